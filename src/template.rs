@@ -1,0 +1,165 @@
+//! Templates: page-less drawings in millimetres, every item with a role.
+//!
+//! What is true of every [`Template`]: coordinates are millimetres at 1:1, `x` to the right and `y` **up**;
+//! it knows no paper and no writer. Line widths, dashes and layers are looked up from the [`Role`] by whoever draws it.
+
+use kurbo::{Affine, BezPath, Point, Rect, Shape};
+
+/// What an item is for. Its look follows from this alone, so that everything is legible in black and white.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Role {
+    /// Cut here: continuous, wide.
+    Cut,
+    /// An outline that is shown and not cut: continuous, medium.
+    Outline,
+    /// Fold here: long dashes.
+    Fold,
+    /// A line to file or mark to on the work: continuous, medium.
+    Mark,
+    /// Centre line: long dash, dot.
+    Centre,
+    /// Dimension and leader lines: continuous, narrow.
+    Dimension,
+    /// The string: its edges, continuous, narrow.
+    String,
+    /// Hatching of cut faces: continuous, narrow.
+    Hatch,
+    /// Edges behind: short dashes.
+    Hidden,
+    /// Text, and the lines that belong to it.
+    Note,
+    /// The scale bars: never cut, never scaled apart from the rest.
+    Scale,
+}
+
+/// Which end of a text line stands at its anchor.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Anchor {
+    /// Text starts at the anchor.
+    Start,
+    /// Text is centred on the anchor.
+    Middle,
+    /// Text ends at the anchor.
+    End,
+}
+
+/// What an item shows.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Figure {
+    /// A stroked path, mm.
+    Line(BezPath),
+    /// A filled path, mm (arrow heads, ticks, code modules).
+    Fill(BezPath),
+    /// One line of text.
+    Text {
+        /// The words.
+        text: String,
+        /// Where it stands (on the baseline), mm.
+        at: Point,
+        /// Height of the letters' em, mm.
+        size: f64,
+        /// Which end stands at `at`.
+        anchor: Anchor,
+        /// Turned anticlockwise about `at`, degrees.
+        turn: f64,
+        /// Bold face.
+        bold: bool,
+    },
+}
+
+/// One thing on a template.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Item {
+    /// What it is for.
+    pub role: Role,
+    /// What it shows.
+    pub figure: Figure,
+}
+
+/// A page-less drawing in mm, one piece that stays together on paper.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Template {
+    /// Short name in words, also used for groups and layers: `upper side view`.
+    pub name: String,
+    /// What is drawn, in drawing order.
+    pub items: Vec<Item>,
+}
+
+impl Template {
+    /// An empty template.
+    pub fn new(name: impl Into<String>) -> Self {
+        Template { name: name.into(), items: Vec::new() }
+    }
+
+    /// Adds a stroked path.
+    pub fn line(&mut self, role: Role, path: impl Into<BezPath>) {
+        self.items.push(Item { role, figure: Figure::Line(path.into()) });
+    }
+
+    /// Adds a straight stroke.
+    pub fn segment(&mut self, role: Role, from: impl Into<Point>, to: impl Into<Point>) {
+        let mut path = BezPath::new();
+        path.move_to(from);
+        path.line_to(to);
+        self.line(role, path);
+    }
+
+    /// Adds a filled path.
+    pub fn fill(&mut self, role: Role, path: impl Into<BezPath>) {
+        self.items.push(Item { role, figure: Figure::Fill(path.into()) });
+    }
+
+    /// Adds a line of text in the ordinary face.
+    pub fn text(&mut self, at: impl Into<Point>, size: f64, anchor: Anchor, text: impl Into<String>) {
+        self.items.push(Item {
+            role: Role::Note,
+            figure: Figure::Text { text: text.into(), at: at.into(), size, anchor, turn: 0.0, bold: false },
+        });
+    }
+
+    /// A copy moved and turned. Scaling is not meant: a template is 1:1.
+    pub fn moved(&self, by: Affine) -> Self {
+        let [a, b, ..] = by.as_coeffs();
+        let turned = b.atan2(a).to_degrees();
+        let items = self
+            .items
+            .iter()
+            .map(|item| Item {
+                role: item.role,
+                figure: match &item.figure {
+                    Figure::Line(p) => Figure::Line(by * p.clone()),
+                    Figure::Fill(p) => Figure::Fill(by * p.clone()),
+                    Figure::Text { text, at, size, anchor, turn, bold } => Figure::Text {
+                        text: text.clone(),
+                        at: by * *at,
+                        size: *size,
+                        anchor: *anchor,
+                        turn: turn + turned,
+                        bold: *bold,
+                    },
+                },
+            })
+            .collect();
+        Template { name: self.name.clone(), items }
+    }
+
+    /// The box round all paths and text, mm; text is measured by `text_width` (text, size, bold -> mm).
+    pub fn bounds(&self, text_width: impl Fn(&str, f64, bool) -> f64) -> Option<Rect> {
+        self.items
+            .iter()
+            .map(|item| match &item.figure {
+                Figure::Line(p) | Figure::Fill(p) => p.bounding_box(),
+                Figure::Text { text, at, size, anchor, turn, bold } => {
+                    let width = text_width(text, *size, *bold);
+                    let start = match anchor {
+                        Anchor::Start => 0.0,
+                        Anchor::Middle => -width / 2.0,
+                        Anchor::End => -width,
+                    };
+                    let flat = Rect::new(start, -0.25 * size, start + width, 0.8 * size);
+                    (Affine::translate(at.to_vec2()) * Affine::rotate(turn.to_radians())).transform_rect_bbox(flat)
+                }
+            })
+            .reduce(|a, b| a.union(b))
+    }
+}
