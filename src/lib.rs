@@ -20,4 +20,5 @@ pub mod design;
 pub mod fault;
 pub mod findings;
 pub mod nock;
+pub mod section;
 pub mod template;
