@@ -45,10 +45,10 @@ fn polar_quadrature_of_the_radius_gives_area_and_moments() {
             second += 0.5 * r.powi(4) * cos * cos * h;
             sideways += 0.5 * r.powi(4) * sin * sin * h;
         }
-        close(s.area(), area, 1e-8);
-        close(s.second_moment(), second, 1e-7);
-        close(s.second_moment_sideways(), sideways, 1e-7);
-        assert!((first / area).abs() < 1e-7 * s.thickness, "{s:?}: centroid off by {}", first / area);
+        close(s.area(), area, 1e-6);
+        close(s.second_moment(), second, 1e-6);
+        close(s.second_moment_sideways(), sideways, 1e-6);
+        assert!((first / area).abs() < 1e-6 * s.thickness, "{s:?}: centroid off by {}", first / area);
     }
 }
 
