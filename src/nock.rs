@@ -4,6 +4,10 @@
 
 use crate::design::NockValue;
 
+pub mod horn;
+pub mod overlay;
+pub mod straight;
+
 /// What a style's key takes, with the range that makes sense; lengths in m, angles in rad.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum KeyKind {
@@ -52,6 +56,62 @@ pub struct Key {
     pub reason: &'static str,
 }
 
+/// Keys that several styles share, so that one word means one thing everywhere.
+mod shared {
+    use super::{Key, KeyDefault, KeyKind};
+    use crate::design::NockValue::Length;
+
+    pub const GROOVE_DEPTH: Key = Key {
+        name: "groove_depth",
+        kind: KeyKind::Length(0.3e-3, 5e-3),
+        default: KeyDefault::Worked("half the string's diameter", |g| Length(0.5 * g.string_diameter)),
+        meaning: "How deep the groove is where it crosses the back.",
+        reason: "With half the string sunk in, the wall meets it at its widest and cannot be climbed; more only weakens the tip. Common practice, no source.",
+    };
+    pub const GROOVE_RADIUS: Key = Key {
+        name: "groove_radius",
+        kind: KeyKind::Length(0.5e-3, 6e-3),
+        default: KeyDefault::Worked("0.55 of the string's diameter", |g| Length(0.55 * g.string_diameter)),
+        meaning: "Radius of the groove's bottom, across the string.",
+        reason: "A little more than the string's own radius, so that it beds without being pinched. Common practice, no source.",
+    };
+    pub const WALL_RADIUS: Key = Key {
+        name: "wall_radius",
+        kind: KeyKind::Length(0.5e-3, 60e-3),
+        default: KeyDefault::Worked("two and a half string diameters", |g| Length(2.5 * g.string_diameter)),
+        meaning: "Least radius of the curved wall that the string rolls along, seen on the unrolled tip.",
+        reason: "A string bent tighter than about twice its diameter bears hard on its inner strands. Common practice, no source.",
+    };
+    pub const FAN_MARGIN: Key = Key {
+        name: "fan_margin",
+        kind: KeyKind::Angle(0.0, 0.6),
+        default: KeyDefault::Written("6 deg"),
+        meaning: "How much farther than the greatest string angle the groove opens toward the tip.",
+        reason: "Room for a longer draw, a stretched loop and an unsteady file. Common practice, no source.",
+    };
+    pub const RUN_OUT: Key = Key {
+        name: "run_out",
+        kind: KeyKind::Length(1e-3, 40e-3),
+        default: KeyDefault::Worked("two string diameters", |g| Length(2.0 * g.string_diameter)),
+        meaning: "Length along the wall over which the groove's depth runs out to nothing, past the end of its turn.",
+        reason: "Nothing pulls sideways there; a gentle end leaves no edge to cross. Common practice, no source.",
+    };
+    pub const EDGE_RADIUS: Key = Key {
+        name: "edge_radius",
+        kind: KeyKind::Length(0.05e-3, 5e-3),
+        default: KeyDefault::Worked("a quarter of the string's diameter", |g| Length(0.25 * g.string_diameter)),
+        meaning: "Rounding of the groove's upper edges.",
+        reason: "Rounded and polished so that no strand is cut. Common practice, no source.",
+    };
+    pub const TIP_ROUNDING: Key = Key {
+        name: "tip_rounding",
+        kind: KeyKind::Length(0.5e-3, 30e-3),
+        default: KeyDefault::Written("5 mm"),
+        meaning: "Length over which the very end is rounded off.",
+        reason: "Takes weight off where it costs most speed, and leaves nothing to catch. Common practice, no source.",
+    };
+}
+
 /// A way of shaping the limb's end to take the string.
 pub trait NockStyle: Sync {
     /// Its name in `style = "..."`.
@@ -63,7 +123,7 @@ pub trait NockStyle: Sync {
 }
 
 /// All styles that can be chosen.
-pub static NOCK_STYLES: &[&dyn NockStyle] = &[];
+pub static NOCK_STYLES: &[&dyn NockStyle] = &[&overlay::BackOverlay, &horn::HornNock, &straight::StraightGroove];
 
 /// The style of that name.
 pub fn style(name: &str) -> Option<&'static dyn NockStyle> {

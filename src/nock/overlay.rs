@@ -1,0 +1,68 @@
+//! Back overlay: a piece glued on the limb's back carries the groove, the sides stay smooth.
+
+use super::shared::{EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, RUN_OUT, TIP_ROUNDING, WALL_RADIUS};
+use super::{Key, KeyDefault, KeyKind, NockStyle};
+use crate::design::NockValue::Length;
+
+/// The `back overlay` style.
+#[derive(Debug, Clone, Copy)]
+pub struct BackOverlay;
+
+static KEYS: &[Key] = &[
+    Key {
+        name: "tip_length",
+        kind: KeyKind::Length(3e-3, 80e-3),
+        default: KeyDefault::Worked("four string diameters", |g| Length(4.0 * g.string_diameter)),
+        meaning: "How far the tip goes on beyond the middle of the nock.",
+        reason: "Enough behind the groove that it does not shear out, no more than that: weight here costs speed. Common practice, no source.",
+    },
+    Key {
+        name: "overlay_material",
+        kind: KeyKind::Choice(&["horn", "antler", "phenolic", "hardwood"]),
+        default: KeyDefault::Written("horn"),
+        meaning: "What the overlay is made of.",
+        reason: "Horn is tough across its fibres and polishes smooth under the string. Common practice, no source.",
+    },
+    Key {
+        name: "overlay_thickness",
+        kind: KeyKind::Length(1e-3, 30e-3),
+        default: KeyDefault::Worked("0.6 of the tip's width", |g| Length(0.6 * g.width)),
+        meaning: "Height of the overlay over the limb's back at the nock.",
+        reason: "The groove turns and runs out in the overlay and stays clear of the wood below. Common practice, no source.",
+    },
+    Key {
+        name: "overlay_length",
+        kind: KeyKind::Length(10e-3, 200e-3),
+        default: KeyDefault::Worked("fifteen string diameters", |g| Length(15.0 * g.string_diameter)),
+        meaning: "Length of the overlay's glue face, from the tip's end toward the handle; the last half feathers down to the limb.",
+        reason: "Enough glue face for the string's push along the limb. Common practice, no source.",
+    },
+    Key {
+        name: "shoulder",
+        kind: KeyKind::Length(0.3e-3, 30e-3),
+        default: KeyDefault::Worked("0.45 of the tip's width", |g| Length(0.45 * g.width)),
+        meaning: "Radius to which the overlay's two back edges are rounded.",
+        reason: "The string is pressed into its groove only where it goes round a curve, so the turn belongs on a round back.",
+    },
+    GROOVE_DEPTH,
+    GROOVE_RADIUS,
+    WALL_RADIUS,
+    FAN_MARGIN,
+    RUN_OUT,
+    EDGE_RADIUS,
+    TIP_ROUNDING,
+];
+
+impl NockStyle for BackOverlay {
+    fn name(&self) -> &'static str {
+        "back overlay"
+    }
+
+    fn summary(&self) -> &'static str {
+        "A piece of horn, antler or wood glued on the limb's back; the groove crosses it and runs out on its rounded edges, the limb's sides stay smooth. For flat bows and narrow light tips."
+    }
+
+    fn keys(&self) -> &'static [Key] {
+        KEYS
+    }
+}
