@@ -16,9 +16,12 @@
 //! At each limb's end stands the tip frame: `a` along the limb, pointing off the tip; `b` from belly to back;
 //! `w` across the width. Its origin is on the limb's centreline at the nock seat.
 
+pub mod bow;
 pub mod design;
 pub mod fault;
 pub mod findings;
 pub mod nock;
 pub mod section;
+pub mod numerics;
+pub mod string;
 pub mod template;

@@ -1,0 +1,283 @@
+//! The braced bow: two limbs held bent by one string.
+
+use super::elastica::{NockState, nock_state};
+use super::limb::RestingLimb;
+use crate::design::{Both, Bow, Bracing, Design, Side};
+use crate::fault::Fault;
+use crate::numerics::newton;
+use std::f64::consts::FRAC_PI_2;
+
+/// A bow ready for the statics.
+///
+/// Handle frame: `x` toward the archer from the grip's belly side at the pivot, `y` up from the middle of the bow.
+#[derive(Debug, Clone)]
+pub struct RestingBow {
+    /// The limbs, each in its own outward frame.
+    pub limbs: Both<RestingLimb>,
+    /// Height of the pivot, m.
+    pub pivot: f64,
+    /// Height of the nocking point on the braced string, m.
+    pub nocking_point: f64,
+    /// The back at the arrow pass: where draw to the back is measured from, m.
+    pub arrow_pass: [f64; 2],
+    /// Pull over strain of the string, N; none when it does not stretch.
+    pub string_stiffness: Option<f64>,
+    /// Half the loop's length: nearer to the nock than this its legs straddle the limb, m.
+    pub loop_length: f64,
+    /// String diameter, m.
+    pub string_diameter: f64,
+}
+
+/// Steps along each limb that reports use. Doubling it moves no string angle of the samples by more than 1e-4 degrees;
+/// fewer would be quicker and show in the third digit of strongly tapered limbs.
+pub const LIMB_STEPS: usize = 48;
+
+impl RestingBow {
+    /// The bow of a design; `seat_offsets` says how far the string's centreline stands off each limb's centreline
+    /// at its nock, plus toward the back, m.
+    pub fn of(design: &Design, seat_offsets: Both<f64>, steps: usize) -> Self {
+        let Bow { pivot, nocking_point, arrow_pass, handle_depth, .. } = design.bow;
+        RestingBow {
+            limbs: Both::build(|side| {
+                RestingLimb::of(&design.bow, design.limbs.get(side), *seat_offsets.get(side), steps)
+            }),
+            pivot,
+            nocking_point,
+            arrow_pass: [-handle_depth, arrow_pass],
+            string_stiffness: design.string.stiffness,
+            loop_length: design.string.loop_length,
+            string_diameter: design.string.diameter,
+        }
+    }
+
+    /// The same bow with all limb stiffness multiplied by `factor`.
+    pub fn stiffened(&self, factor: f64) -> Self {
+        RestingBow { limbs: self.limbs.map(|l| l.stiffened(factor)), ..self.clone() }
+    }
+
+    /// A limb's nock in the handle frame (the lower limb's outward frame is mirrored).
+    pub fn nock(&self, side: Side, pull: f64, string_angle: f64) -> NockState {
+        let mut state = nock_state(self.limbs.get(side), pull, string_angle);
+        if side == Side::Lower {
+            for v in [&mut state.seat, &mut state.string] {
+                v[1] = -v[1];
+            }
+            for v in state.seat_by.iter_mut().chain(&mut state.string_by) {
+                v[1] = -v[1];
+            }
+        }
+        state
+    }
+
+    /// Length of a string, m, that is `length` long unstretched and carries `pull`; and its derivative by pull.
+    pub fn stretched(&self, length: f64, pull: f64) -> (f64, f64) {
+        match self.string_stiffness {
+            None => (length, 0.0),
+            Some(k) => (length * (1.0 + pull / k), length / k),
+        }
+    }
+}
+
+/// The braced bow.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Braced {
+    /// Pull of the string, N.
+    pub pull: f64,
+    /// String angle at each nock, rad.
+    pub string_angle: Both<f64>,
+    /// From the pivot square to the string, m.
+    pub brace_height: f64,
+    /// Unstretched length of the string between the nock seats, m.
+    pub string_length: f64,
+    /// Unstretched lengths from each seat to the nocking point, m.
+    pub parts: Both<f64>,
+    /// The nocking point, handle frame, m.
+    pub nocking_point: [f64; 2],
+}
+
+pub(crate) fn cross(a: [f64; 2], b: [f64; 2]) -> f64 {
+    a[0] * b[1] - a[1] * b[0]
+}
+
+pub(crate) fn minus(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
+    [a[0] - b[0], a[1] - b[1]]
+}
+
+pub(crate) fn length(a: [f64; 2]) -> f64 {
+    a[0].hypot(a[1])
+}
+
+/// Braces the bow to a brace height or with a string length.
+///
+/// # Errors
+/// A fault about `bow.brace_height` or `bow.string_length` when no string gives it.
+pub fn brace(bow: &RestingBow, bracing: Bracing) -> Result<Braced, Fault> {
+    let key = match bracing {
+        Bracing::Height(_) => "bow.brace_height",
+        Bracing::StringLength(_) => "bow.string_length",
+    };
+    let starts = first_guesses(bow);
+    let measure = |guess: &Guess| match bracing {
+        Bracing::Height(_) => guess.height,
+        // A longer string braces lower: turned round so that both rise with the string angle.
+        Bracing::StringLength(_) => -guess.string_length,
+    };
+    let wanted = match bracing {
+        Bracing::Height(h) => h,
+        Bracing::StringLength(l) => -l,
+    };
+    let mm = |v: f64| format!("{:.1} mm", v * 1e3);
+    let (Some(first), Some(last)) = (starts.first(), starts.last()) else {
+        return Err(Fault::at(
+            key,
+            "no pull bends these limbs far enough to take a string",
+            "a braced limb bends until the string stands off it; these do not, or are bent past it unstrung",
+        )
+        .cure("check the limbs' unstrung profile, thicknesses and length"));
+    };
+    let reachable = starts.windows(2).any(|w| (measure(&w[0]) - wanted) * (measure(&w[1]) - wanted) <= 0.0);
+    let (low, high) = (measure(first), starts.iter().map(measure).fold(measure(last), f64::max));
+    let out_of_reach = || match bracing {
+        Bracing::Height(h) => Fault::at(
+            key,
+            format!("no string length gives a brace height of {}", mm(h)),
+            format!("for these limbs and this handle it can lie between {} and {}", mm(low), mm(high)),
+        )
+        .cure("check the brace height, the handle's depth and the limbs' length"),
+        Bracing::StringLength(l) => Fault::at(
+            key,
+            format!("a string of {} does not brace this bow", mm(l)),
+            format!("between the nock seats it must be between {} and {} long", mm(-high), mm(-low)),
+        )
+        .cure("a string is some 3 in (75 mm) shorter than the bow; give brace_height instead if it is not known"),
+    };
+    if !reachable {
+        return Err(out_of_reach());
+    }
+    // Try the guesses nearest to what is wanted first, then the others: Newton does the rest.
+    let mut order: Vec<&Guess> = starts.iter().collect();
+    order.sort_by(|a, b| (measure(a) - wanted).abs().total_cmp(&(measure(b) - wanted).abs()));
+    order.iter().take(6).find_map(|guess| solve(bow, bracing, guess)).ok_or_else(out_of_reach)
+}
+
+/// Both limbs held each by itself, at one string angle, so that the string stands square to the handle.
+struct Guess {
+    pull: Both<f64>,
+    string_angle: f64,
+    height: f64,
+    string_length: f64,
+}
+
+/// Braced limbs, each as if the other were its mirror image, for rising string angles.
+///
+/// The string is parallel to the handle when the tip has turned by the string angle; that fixes the pull, which is
+/// found by bisection between nothing and a bracket that grows from the limb's Euler load.
+fn first_guesses(bow: &RestingBow) -> Vec<Guess> {
+    let held = |side: Side, angle: f64| -> Option<(f64, NockState)> {
+        let limb = bow.limbs.get(side);
+        let short = |pull: f64| nock_state(limb, pull, angle).tip_angle - angle;
+        let stiffness = limb.stiffness.iter().sum::<f64>() / limb.stiffness.len() as f64;
+        let euler = stiffness * (FRAC_PI_2 / limb.length()).powi(2);
+        let mut low = 0.0;
+        if short(low) > 0.0 {
+            return None;
+        }
+        let mut high = 0.02 * euler;
+        while short(high) < 0.0 {
+            low = high;
+            high *= 1.5;
+            if high > 100.0 * euler {
+                return None;
+            }
+        }
+        for _ in 0..12 {
+            let middle = 0.5 * (low + high);
+            if short(middle) < 0.0 { low = middle } else { high = middle }
+        }
+        let pull = 0.5 * (low + high);
+        Some((pull, bow.nock(side, pull, angle)))
+    };
+    (1..=42)
+        .filter_map(|k| {
+            let angle = (2.0 * k as f64).to_radians();
+            let (upper, lower) = (held(Side::Upper, angle)?, held(Side::Lower, angle)?);
+            Some(Guess {
+                pull: Both { upper: upper.0, lower: lower.0 },
+                string_angle: angle,
+                height: 0.5 * (upper.1.seat[0] + lower.1.seat[0]),
+                string_length: upper.1.seat[1] - lower.1.seat[1],
+            })
+        })
+        .collect()
+}
+
+/// Newton's method on pull and string angle of both limbs: equal pulls, both strings along the line between the seats,
+/// and the brace height or string length wanted.
+fn solve(bow: &RestingBow, bracing: Bracing, guess: &Guess) -> Option<Braced> {
+    let pull0 = 0.5 * (guess.pull.upper + guess.pull.lower);
+    let span0 = guess.string_length;
+    let found = newton::solve([1.0, guess.string_angle, 1.0, guess.string_angle], |&[tu, au, tl, al]| {
+        if tu <= 0.0 || tl <= 0.0 || au.abs() > 3.0 || al.abs() > 3.0 {
+            return None;
+        }
+        let upper = bow.nock(Side::Upper, pull0 * tu, au);
+        let lower = bow.nock(Side::Lower, pull0 * tl, al);
+        // Unknown k = 0, 1 move the upper nock, 2, 3 the lower one; pulls are scaled by pull0.
+        let scale = [pull0, 1.0, pull0, 1.0];
+        let by = |own: &[[f64; 2]; 2], first: usize, k: usize| -> [f64; 2] {
+            if k >= first && k < first + 2 { own[k - first].map(|v| v * scale[k]) } else { [0.0; 2] }
+        };
+        let span = minus(lower.seat, upper.seat);
+        let gap = length(span);
+        let mut residual = [tu - tl, cross(upper.string, span) / span0, -cross(lower.string, span) / span0, 0.0];
+        let mut jacobian = [[0.0; 4]; 4];
+        jacobian[0] = [1.0, 0.0, -1.0, 0.0];
+        let to_pivot = minus([0.0, bow.pivot], upper.seat);
+        let height = cross(to_pivot, span) / gap;
+        residual[3] = match bracing {
+            Bracing::Height(h) => (height - h) / span0,
+            Bracing::StringLength(l) => (gap - bow.stretched(l, pull0 * 0.5 * (tu + tl)).0) / span0,
+        };
+        for k in 0..4 {
+            let (seat_u, seat_l) = (by(&upper.seat_by, 0, k), by(&lower.seat_by, 2, k));
+            let (string_u, string_l) = (by(&upper.string_by, 0, k), by(&lower.string_by, 2, k));
+            let span_by = minus(seat_l, seat_u);
+            let gap_by = (span[0] * span_by[0] + span[1] * span_by[1]) / gap;
+            jacobian[1][k] = (cross(string_u, span) + cross(upper.string, span_by)) / span0;
+            jacobian[2][k] = -(cross(string_l, span) + cross(lower.string, span_by)) / span0;
+            jacobian[3][k] = match bracing {
+                Bracing::Height(_) => {
+                    let arm_by = cross(minus([0.0; 2], seat_u), span) + cross(to_pivot, span_by);
+                    (arm_by / gap - height * gap_by / gap) / span0
+                }
+                Bracing::StringLength(l) => {
+                    let pull_by = if k % 2 == 0 { 0.5 * pull0 } else { 0.0 };
+                    (gap_by - bow.stretched(l, 0.0).1 * pull_by) / span0
+                }
+            };
+        }
+        Some(newton::Equations { residual, jacobian })
+    })?;
+    let [tu, au, tl, al] = found;
+    let pull = 0.5 * pull0 * (tu + tl);
+    let (upper, lower) = (bow.nock(Side::Upper, pull, au), bow.nock(Side::Lower, pull, al));
+    let span = minus(lower.seat, upper.seat);
+    let gap = length(span);
+    let unstretched = match bow.string_stiffness {
+        None => gap,
+        Some(k) => gap / (1.0 + pull / k),
+    };
+    // The nocking point is the point of the string at that height.
+    let part = (upper.seat[1] - bow.nocking_point) / (upper.seat[1] - lower.seat[1]);
+    if !(0.0..=1.0).contains(&part) {
+        return None;
+    }
+    Some(Braced {
+        pull,
+        string_angle: Both { upper: au, lower: al },
+        brace_height: cross(minus([0.0, bow.pivot], upper.seat), span) / gap,
+        string_length: unstretched,
+        parts: Both { upper: part * unstretched, lower: (1.0 - part) * unstretched },
+        nocking_point: [upper.seat[0] + part * span[0], upper.seat[1] + part * span[1]],
+    })
+}

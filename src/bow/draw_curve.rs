@@ -1,0 +1,387 @@
+//! The draw: from brace to full draw in steps, both limbs, the handle's lean, pull and string angles, energy.
+
+use super::bracing::{Braced, RestingBow, brace, cross, length, minus};
+use super::elastica::{BentLimb, bent_limb, nock_state};
+use crate::design::{Both, Design, DrawTo, Side};
+use crate::fault::Fault;
+use crate::numerics::newton;
+
+/// One limb at one draw.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LimbAtDraw {
+    /// Pull of the string on this nock, N.
+    pub pull: f64,
+    /// Between the string leaving the nock and the limb, seen from the handle's side, rad.
+    pub string_angle: f64,
+    /// Seat of the string's centreline, handle frame (lower limb: `y` below the middle is minus), m.
+    pub seat: [f64; 2],
+    /// The bent limb in its own outward frame.
+    pub bent: BentLimb,
+}
+
+/// The bow at one draw.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BowAtDraw {
+    /// Draw as the design measures it, m.
+    pub draw: f64,
+    /// From the pivot to the nocking point, m: the draw that the force works along.
+    pub to_pivot: f64,
+    /// What a scale at the nocking point shows, N.
+    pub force: f64,
+    /// How far the handle leans from square to the arrow, rad; plus when the upper limb leans toward the archer.
+    pub tilt: f64,
+    /// The nocking point, handle frame, m.
+    pub nocking_point: [f64; 2],
+    /// Both limbs.
+    pub limbs: Both<LimbAtDraw>,
+}
+
+/// A bow from brace to full draw.
+///
+/// What is true of it: `states` holds at least two, the first the braced bow (force 0), the last full draw, evenly spaced
+/// in draw as the design measures it; forces are scaled to the weight the scale said where one is given.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cycle {
+    /// The braced bow.
+    pub braced: Braced,
+    /// From brace to full draw.
+    pub states: Vec<BowAtDraw>,
+    /// Strain energy gained from brace to full draw by both limbs and the string, J.
+    pub energy: f64,
+    /// Work under the draw curve, J, by Simpson's rule over the steps.
+    pub work: f64,
+    /// Factor by which the limbs are stiffer than the modulus that was given; 1 where no weight was given.
+    pub stiffness_factor: f64,
+}
+
+impl Cycle {
+    /// The braced state.
+    pub fn at_brace(&self) -> &BowAtDraw {
+        &self.states[0]
+    }
+
+    /// Full draw.
+    pub fn at_full_draw(&self) -> &BowAtDraw {
+        &self.states[self.states.len() - 1]
+    }
+}
+
+/// Draw steps that reports use.
+pub const DRAW_STEPS: usize = 40;
+
+/// Draws a design's bow from brace to full draw in `steps` steps.
+///
+/// With a weight reading the limbs' stiffness is scaled as a whole until the scale reads it. For a string that does not
+/// stretch one division does that: the same shapes hold at any common factor of stiffness and forces.
+///
+/// # Errors
+/// Faults about the brace height, the draw or the weight's draw, when the bow cannot be braced or drawn to them, and about
+/// the unstrung profile where the string would lie along a limb.
+pub fn cycle(design: &Design, seat_offsets: Both<f64>, limb_steps: usize, steps: usize) -> Result<Cycle, Fault> {
+    let rest = RestingBow::of(design, seat_offsets, limb_steps);
+    let to = design.bow.draw_to;
+    let mut factor = 1.0;
+    if let Some(reading) = design.bow.weight {
+        let rounds = if rest.string_stiffness.is_some() { 12 } else { 1 };
+        for _ in 0..rounds {
+            let bow = rest.stiffened(factor);
+            let braced = brace(&bow, design.bow.bracing)?;
+            let force = Draw::new(&bow, &braced, to)?.reach(reading.draw, "bow.weight")?.force();
+            let change = reading.pull / force;
+            factor *= change;
+            if (change - 1.0).abs() < 1e-12 {
+                break;
+            }
+        }
+    }
+    let bow = rest.stiffened(factor);
+    let mut cycle = draw_bow(&bow, &brace(&bow, design.bow.bracing)?, to, design.bow.draw, steps)?;
+    cycle.stiffness_factor = factor;
+    Ok(cycle)
+}
+
+/// Draws a braced bow to `full_draw`, measured as `to` says, in `steps` steps.
+///
+/// # Errors
+/// As for [`cycle`].
+pub fn draw_bow(bow: &RestingBow, braced: &Braced, to: DrawTo, full_draw: f64, steps: usize) -> Result<Cycle, Fault> {
+    let mut draw = Draw::new(bow, braced, to)?;
+    let start = draw.measure();
+    let mut states = vec![draw.state()?];
+    let string_energy = |draw: &Draw| -> f64 {
+        bow.string_stiffness
+            .map_or(0.0, |k| Side::BOTH.iter().map(|&s| 0.5 * draw.pull(s).powi(2) / k * *braced.parts.get(s)).sum())
+    };
+    let string_at_brace = string_energy(&draw);
+    for k in 1..=steps {
+        draw = draw.reach(start + (full_draw - start) * k as f64 / steps as f64, "bow.draw")?;
+        states.push(draw.state()?);
+    }
+    let limbs = |s: &BowAtDraw| s.limbs.upper.bent.energy + s.limbs.lower.bent.energy;
+    let energy = limbs(&states[steps]) - limbs(&states[0]) + string_energy(&draw) - string_at_brace;
+    let work = work_under(&states);
+    Ok(Cycle { braced: *braced, states, energy, work, stiffness_factor: 1.0 })
+}
+
+/// Work under the draw curve, J: `INT F d(to_pivot)`, by the parabola through each three steps.
+///
+/// The force acts along the line from the pivot to the nocking point, so it works along that distance, whichever way the
+/// draw is measured.
+fn work_under(states: &[BowAtDraw]) -> f64 {
+    let mut work = 0.0;
+    let panel = |a: &BowAtDraw, b: &BowAtDraw, c: &BowAtDraw, from: f64, to: f64| -> f64 {
+        // Newton's form of the parabola, integrated between `from` and `to`.
+        let first = (b.force - a.force) / (b.to_pivot - a.to_pivot);
+        let second = ((c.force - b.force) / (c.to_pivot - b.to_pivot) - first) / (c.to_pivot - a.to_pivot);
+        let whole = |x: f64| {
+            let (u, gap) = (x - a.to_pivot, b.to_pivot - a.to_pivot);
+            a.force * u + first * u * u / 2.0 + second * (u * u * u / 3.0 - gap * u * u / 2.0)
+        };
+        whole(to) - whole(from)
+    };
+    let n = states.len();
+    let mut k = 0;
+    while k + 2 < n {
+        work += panel(&states[k], &states[k + 1], &states[k + 2], states[k].to_pivot, states[k + 2].to_pivot);
+        k += 2;
+    }
+    if k + 1 < n {
+        work += match k {
+            0 => 0.5 * (states[0].force + states[1].force) * (states[1].to_pivot - states[0].to_pivot),
+            _ => panel(&states[k - 1], &states[k], &states[k + 1], states[k].to_pivot, states[k + 1].to_pivot),
+        };
+    }
+    work
+}
+
+/// A bow held at some draw: the unknowns of the equations and what they were solved for.
+#[derive(Clone)]
+struct Draw<'a> {
+    bow: &'a RestingBow,
+    braced: &'a Braced,
+    to: DrawTo,
+    /// Pull over the pull at brace and string angle of the upper limb, of the lower limb, and the nocking point over the
+    /// string's length.
+    unknowns: [f64; 6],
+    /// Unknowns and draw one step before, to look ahead from.
+    before: Option<(f64, [f64; 6])>,
+}
+
+impl<'a> Draw<'a> {
+    fn new(bow: &'a RestingBow, braced: &'a Braced, to: DrawTo) -> Result<Self, Fault> {
+        let span = braced.string_length;
+        let Both { upper, lower } = braced.string_angle;
+        let [x, y] = braced.nocking_point;
+        let draw = Draw { bow, braced, to, unknowns: [1.0, upper, 1.0, lower, x / span, y / span], before: None };
+        draw.string_is_clear(&draw.bent())?;
+        Ok(draw)
+    }
+
+    fn nocking_point(&self) -> [f64; 2] {
+        [self.unknowns[4] * self.braced.string_length, self.unknowns[5] * self.braced.string_length]
+    }
+
+    fn pull(&self, side: Side) -> f64 {
+        self.braced.pull * self.unknowns[if side == Side::Upper { 0 } else { 2 }]
+    }
+
+    fn string_angle(&self, side: Side) -> f64 {
+        self.unknowns[if side == Side::Upper { 1 } else { 3 }]
+    }
+
+    /// Where the draw is measured from, and what is added.
+    fn mark(&self) -> ([f64; 2], f64) {
+        match self.to {
+            DrawTo::Back => (self.bow.arrow_pass, 0.0),
+            DrawTo::Pivot => ([0.0, self.bow.pivot], 0.0),
+            // 1 3/4 in.
+            DrawTo::PivotPlus => ([0.0, self.bow.pivot], 0.04445),
+        }
+    }
+
+    /// Draw as the design measures it, m.
+    fn measure(&self) -> f64 {
+        let (from, more) = self.mark();
+        length(minus(self.nocking_point(), from)) + more
+    }
+
+    /// The hand's force, N: what both parts of the string add up to.
+    fn force(&self) -> f64 {
+        let mut sum = [0.0; 2];
+        for side in Side::BOTH {
+            let nock = self.bow.nock(side, self.pull(side), self.string_angle(side));
+            for (total, part) in sum.iter_mut().zip(nock.string) {
+                *total += self.pull(side) * part;
+            }
+        }
+        length(sum)
+    }
+
+    /// The same bow drawn to `target`, in as many steps as it takes.
+    fn reach(&self, target: f64, key: &str) -> Result<Self, Fault> {
+        let mut here = self.clone();
+        let whole = target - here.measure();
+        let mut step = whole;
+        while (here.measure() - target).abs() > 1e-12 * target.abs().max(1e-3) {
+            let left = target - here.measure();
+            let goal = if step.abs() >= left.abs() { target } else { here.measure() + step };
+            match here.solved(goal) {
+                Some(next) => here = next,
+                None => {
+                    step = 0.5 * if step.abs() >= left.abs() { left } else { step };
+                    if step.abs() < 1e-5 {
+                        return Err(self.out_of_reach(target, here.measure(), key));
+                    }
+                }
+            }
+        }
+        Ok(here)
+    }
+
+    fn out_of_reach(&self, wanted: f64, reached: f64, key: &str) -> Fault {
+        let mm = |v: f64| format!("{:.0} mm ({:.1} in)", v * 1e3, v / 0.0254);
+        Fault::at(
+            key,
+            format!("the string cannot be drawn to {}", mm(wanted)),
+            format!("with this string and these limbs it comes to {} and no further", mm(reached)),
+        )
+        .cure("check the draw, and whether draw_to says how it was measured")
+    }
+
+    /// Newton's method for one draw. Unknowns: pull and string angle of both limbs, and the nocking point `N`. Equations:
+    /// each part of the string points from its seat to `N` and keeps its length; the hand's force, the sum of both pulls,
+    /// runs through the pivot; and the draw is what is wanted.
+    fn solved(&self, target: f64) -> Option<Self> {
+        let (bow, span) = (self.bow, self.braced.string_length);
+        let pull0 = self.braced.pull;
+        let scale = [pull0, 1.0, pull0, 1.0];
+        let (mark, more) = self.mark();
+        let pivot = [0.0, bow.pivot];
+        let equations = |u: &[f64; 6]| -> Option<newton::Equations<6>> {
+            if u[0] <= 0.0 || u[2] <= 0.0 || u[1].abs() > 3.1 || u[3].abs() > 3.1 {
+                return None;
+            }
+            let point = [u[4] * span, u[5] * span];
+            let mut residual = [0.0; 6];
+            let mut jacobian = [[0.0; 6]; 6];
+            let mut force = [0.0; 2];
+            let mut force_by = [[0.0; 2]; 6];
+            for (side, first) in [(Side::Upper, 0), (Side::Lower, 2)] {
+                let pull = pull0 * u[first];
+                let nock = bow.nock(side, pull, u[first + 1]);
+                let part = minus(point, nock.seat);
+                let gap = length(part);
+                let (wanted, wanted_by) = bow.stretched(*self.braced.parts.get(side), pull);
+                residual[first] = cross(nock.string, part) / span;
+                residual[first + 1] = (gap - wanted) / span;
+                for p in 0..2 {
+                    let k = first + p;
+                    let seat_by = nock.seat_by[p].map(|v| v * scale[k]);
+                    let string_by = nock.string_by[p].map(|v| v * scale[k]);
+                    jacobian[first][k] = (cross(string_by, part) - cross(nock.string, seat_by)) / span;
+                    let stretch = if p == 0 { wanted_by * scale[k] } else { 0.0 };
+                    jacobian[first + 1][k] = (-(part[0] * seat_by[0] + part[1] * seat_by[1]) / gap - stretch) / span;
+                    for i in 0..2 {
+                        force_by[k][i] = u[first] * string_by[i] + if p == 0 { nock.string[i] } else { 0.0 };
+                    }
+                }
+                jacobian[first][4] = -nock.string[1];
+                jacobian[first][5] = nock.string[0];
+                jacobian[first + 1][4] = part[0] / gap;
+                jacobian[first + 1][5] = part[1] / gap;
+                for i in 0..2 {
+                    force[i] += u[first] * nock.string[i];
+                }
+            }
+            let arm = minus(point, pivot);
+            residual[4] = cross(arm, force) / span;
+            for (k, by) in force_by.iter().enumerate().take(4) {
+                jacobian[4][k] = cross(arm, *by) / span;
+            }
+            jacobian[4][4] = force[1];
+            jacobian[4][5] = -force[0];
+            let drawn = minus(point, mark);
+            let size = length(drawn);
+            residual[5] = (size + more - target) / span;
+            jacobian[5][4] = drawn[0] / size;
+            jacobian[5][5] = drawn[1] / size;
+            Some(newton::Equations { residual, jacobian })
+        };
+        let here = self.measure();
+        // Look ahead along the last step's line; where that fails start from where the bow stands.
+        let ahead = self.before.map(|(before, unknowns)| {
+            let part = (target - here) / (here - before);
+            std::array::from_fn(|i| self.unknowns[i] + part * (self.unknowns[i] - unknowns[i]))
+        });
+        let found = ahead
+            .and_then(|start| newton::solve(start, equations))
+            .or_else(|| newton::solve(self.unknowns, equations))?;
+        // The string must still run from the seat toward the nocking point, and to the archer's side of it.
+        let jump = (found[1] - self.unknowns[1]).abs().max((found[3] - self.unknowns[3]).abs());
+        (jump < 0.5).then(|| Draw { unknowns: found, before: Some((here, self.unknowns)), ..self.clone() })
+    }
+
+    fn bent(&self) -> Both<BentLimb> {
+        Both::build(|side| bent_limb(self.bow.limbs.get(side), self.pull(side), self.string_angle(side)))
+    }
+
+    fn state(&self) -> Result<BowAtDraw, Fault> {
+        let bent = self.bent();
+        self.string_is_clear(&bent)?;
+        let point = self.nocking_point();
+        let arrow = minus(point, self.bow.arrow_pass);
+        let limb = |side: Side, bent: BentLimb| LimbAtDraw {
+            pull: self.pull(side),
+            string_angle: self.string_angle(side),
+            seat: self.bow.nock(side, self.pull(side), self.string_angle(side)).seat,
+            bent,
+        };
+        Ok(BowAtDraw {
+            draw: self.measure(),
+            to_pivot: length(minus(point, [0.0, self.bow.pivot])),
+            force: if self.before.is_none() { 0.0 } else { self.force() },
+            tilt: arrow[1].atan2(arrow[0]),
+            nocking_point: point,
+            limbs: Both { upper: limb(Side::Upper, bent.upper), lower: limb(Side::Lower, bent.lower) },
+        })
+    }
+
+    /// The string must stand clear of the belly wherever it is a single strand: from the throat inward.
+    /// Between nock and throat the loop's legs straddle the limb.
+    fn string_is_clear(&self, bent: &Both<BentLimb>) -> Result<(), Fault> {
+        let point = self.nocking_point();
+        for side in Side::BOTH {
+            let (limb, bent) = (self.bow.limbs.get(side), bent.get(side));
+            if limb.belly.iter().all(|&b| b == 0.0) {
+                continue;
+            }
+            let nock = nock_state(limb, self.pull(side), self.string_angle(side));
+            let end = [point[0], if side == Side::Lower { -point[1] } else { point[1] }];
+            let part = minus(end, nock.seat);
+            for k in 0..bent.s.len() {
+                // The belly face opposite node k, its distance along the string and square to it (plus: string clear).
+                let (sin, cos) = bent.angle[k].sin_cos();
+                let belly = limb.belly[2 * k];
+                let face = minus([bent.x[k] + belly * cos, bent.y[k] - belly * sin], nock.seat);
+                let along = (face[0] * part[0] + face[1] * part[1]) / length(part);
+                let clear = -cross(part, face) / length(part);
+                if along > self.bow.loop_length && along < length(part) && clear < 0.5 * self.bow.string_diameter {
+                    let place = (bent.s[k] + limb.root[1]) * 1e3;
+                    return Err(Fault::at(
+                        format!("{}.limb.unstrung", side.name()),
+                        format!(
+                            "at a draw of {:.0} mm the string would lie along the {} limb's belly {:.0} mm from the middle",
+                            self.measure() * 1e3,
+                            side.name(),
+                            place
+                        ),
+                        "the string is taken to touch the bow only at its nocks; a string that lies along a recurved end \
+                         leaves it step by step through the draw, and its angle at the nock is then another one",
+                    )
+                    .cure("a higher brace height, a shorter loop, or less reflex toward the tip frees it"));
+                }
+            }
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,3 @@
+//! The string: how it swings at each tip, and how it lies there.
+
+pub mod sweep;
