@@ -21,7 +21,7 @@ pub mod design;
 pub mod fault;
 pub mod findings;
 pub mod nock;
-pub mod section;
 pub mod numerics;
+pub mod section;
 pub mod string;
 pub mod template;

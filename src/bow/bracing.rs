@@ -116,7 +116,6 @@ pub fn brace(bow: &RestingBow, bracing: Bracing) -> Result<Braced, Fault> {
         Bracing::Height(_) => "bow.brace_height",
         Bracing::StringLength(_) => "bow.string_length",
     };
-    let starts = first_guesses(bow);
     let measure = |guess: &Guess| match bracing {
         Bracing::Height(_) => guess.height,
         // A longer string braces lower: turned round so that both rise with the string angle.
@@ -126,38 +125,40 @@ pub fn brace(bow: &RestingBow, bracing: Bracing) -> Result<Braced, Fault> {
         Bracing::Height(h) => h,
         Bracing::StringLength(l) => -l,
     };
-    let mm = |v: f64| format!("{:.1} mm", v * 1e3);
-    let (Some(first), Some(last)) = (starts.first(), starts.last()) else {
-        return Err(Fault::at(
+    // Walk up the string angles until what is wanted lies between two guesses; Newton does the rest from either.
+    let mut passed: Vec<Guess> = Vec::new();
+    for guess in guesses(bow) {
+        if let Some(before) = passed.last()
+            && (measure(before) - wanted) * (measure(&guess) - wanted) <= 0.0
+            && let Some(braced) = solve(bow, bracing, &guess).or_else(|| solve(bow, bracing, before))
+        {
+            return Ok(braced);
+        }
+        passed.push(guess);
+    }
+    let mm = |v: f64| format!("{:.0} mm ({:.2} in)", v * 1e3, v / 0.0254);
+    let heights = passed.iter().map(measure);
+    let (low, high) = heights.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
+    Err(match bracing {
+        _ if passed.is_empty() => Fault::at(
             key,
             "no pull bends these limbs far enough to take a string",
             "a braced limb bends until the string stands off it; these do not, or are bent past it unstrung",
         )
-        .cure("check the limbs' unstrung profile, thicknesses and length"));
-    };
-    let reachable = starts.windows(2).any(|w| (measure(&w[0]) - wanted) * (measure(&w[1]) - wanted) <= 0.0);
-    let (low, high) = (measure(first), starts.iter().map(measure).fold(measure(last), f64::max));
-    let out_of_reach = || match bracing {
+        .cure("check the limbs' unstrung profile, thicknesses and length"),
         Bracing::Height(h) => Fault::at(
             key,
             format!("no string length gives a brace height of {}", mm(h)),
-            format!("for these limbs and this handle it can lie between {} and {}", mm(low), mm(high)),
+            format!("for these limbs and this handle it lies between about {} and {}", mm(low), mm(high)),
         )
         .cure("check the brace height, the handle's depth and the limbs' length"),
         Bracing::StringLength(l) => Fault::at(
             key,
             format!("a string of {} does not brace this bow", mm(l)),
-            format!("between the nock seats it must be between {} and {} long", mm(-high), mm(-low)),
+            format!("between the nock seats it must be about {} to {} long", mm(-high), mm(-low)),
         )
-        .cure("a string is some 3 in (75 mm) shorter than the bow; give brace_height instead if it is not known"),
-    };
-    if !reachable {
-        return Err(out_of_reach());
-    }
-    // Try the guesses nearest to what is wanted first, then the others: Newton does the rest.
-    let mut order: Vec<&Guess> = starts.iter().collect();
-    order.sort_by(|a, b| (measure(a) - wanted).abs().total_cmp(&(measure(b) - wanted).abs()));
-    order.iter().take(6).find_map(|guess| solve(bow, bracing, guess)).ok_or_else(out_of_reach)
+        .cure("a braced string is a few inches shorter than the bow; give brace_height if its length is not known"),
+    })
 }
 
 /// Both limbs held each by itself, at one string angle, so that the string stands square to the handle.
@@ -168,38 +169,48 @@ struct Guess {
     string_length: f64,
 }
 
-/// Braced limbs, each as if the other were its mirror image, for rising string angles.
+/// Braced limbs, each as if the other were its mirror image, for rising string angles (3 to 85 degrees).
 ///
 /// The string is parallel to the handle when the tip has turned by the string angle; that fixes the pull, which is
-/// found by bisection between nothing and a bracket that grows from the limb's Euler load.
-fn first_guesses(bow: &RestingBow) -> Vec<Guess> {
+/// bracketed from a part of the limb's Euler load upward and then closed in by false position (Illinois rule).
+fn guesses(bow: &RestingBow) -> impl Iterator<Item = Guess> + '_ {
     let held = |side: Side, angle: f64| -> Option<(f64, NockState)> {
         let limb = bow.limbs.get(side);
-        let short = |pull: f64| nock_state(limb, pull, angle).tip_angle - angle;
+        let over = |pull: f64| nock_state(limb, pull, angle).tip_angle - angle;
         let stiffness = limb.stiffness.iter().sum::<f64>() / limb.stiffness.len() as f64;
         let euler = stiffness * (FRAC_PI_2 / limb.length()).powi(2);
-        let mut low = 0.0;
-        if short(low) > 0.0 {
+        let (mut low, mut low_over) = (0.0, over(0.0));
+        if low_over > 0.0 {
             return None;
         }
-        let mut high = 0.02 * euler;
-        while short(high) < 0.0 {
-            low = high;
-            high *= 1.5;
+        let mut high = 0.1 * euler;
+        let mut high_over = over(high);
+        while high_over < 0.0 {
+            (low, low_over) = (high, high_over);
+            high *= 2.0;
             if high > 100.0 * euler {
                 return None;
             }
+            high_over = over(high);
         }
-        for _ in 0..12 {
-            let middle = 0.5 * (low + high);
-            if short(middle) < 0.0 { low = middle } else { high = middle }
+        let mut pull = high;
+        for _ in 0..6 {
+            pull = (low * high_over - high * low_over) / (high_over - low_over);
+            let here = over(pull);
+            if here.abs() < 1e-3 * angle {
+                break;
+            }
+            if here < 0.0 {
+                (low, low_over, high_over) = (pull, here, 0.5 * high_over);
+            } else {
+                (high, high_over, low_over) = (pull, here, 0.5 * low_over);
+            }
         }
-        let pull = 0.5 * (low + high);
         Some((pull, bow.nock(side, pull, angle)))
     };
-    (1..=42)
-        .filter_map(|k| {
-            let angle = (2.0 * k as f64).to_radians();
+    [3.0, 6.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0, 60.0, 70.0, 85.0_f64].into_iter().filter_map(
+        move |degrees| {
+            let angle = degrees.to_radians();
             let (upper, lower) = (held(Side::Upper, angle)?, held(Side::Lower, angle)?);
             Some(Guess {
                 pull: Both { upper: upper.0, lower: lower.0 },
@@ -207,8 +218,8 @@ fn first_guesses(bow: &RestingBow) -> Vec<Guess> {
                 height: 0.5 * (upper.1.seat[0] + lower.1.seat[0]),
                 string_length: upper.1.seat[1] - lower.1.seat[1],
             })
-        })
-        .collect()
+        },
+    )
 }
 
 /// Newton's method on pull and string angle of both limbs: equal pulls, both strings along the line between the seats,

@@ -78,24 +78,27 @@ pub const DRAW_STEPS: usize = 40;
 /// Faults about the brace height, the draw or the weight's draw, when the bow cannot be braced or drawn to them, and about
 /// the unstrung profile where the string would lie along a limb.
 pub fn cycle(design: &Design, seat_offsets: Both<f64>, limb_steps: usize, steps: usize) -> Result<Cycle, Fault> {
-    let rest = RestingBow::of(design, seat_offsets, limb_steps);
+    let mut bow = RestingBow::of(design, seat_offsets, limb_steps);
     let to = design.bow.draw_to;
+    let mut braced = brace(&bow, design.bow.bracing)?;
     let mut factor = 1.0;
     if let Some(reading) = design.bow.weight {
-        let rounds = if rest.string_stiffness.is_some() { 12 } else { 1 };
-        for _ in 0..rounds {
-            let bow = rest.stiffened(factor);
-            let braced = brace(&bow, design.bow.bracing)?;
-            let force = Draw::new(&bow, &braced, to)?.reach(reading.draw, "bow.weight")?.force();
-            let change = reading.pull / force;
+        let stretches = bow.string_stiffness.is_some();
+        for _ in 0..if stretches { 12 } else { 1 } {
+            let change = reading.pull / Draw::new(&bow, &braced, to)?.reach(reading.draw, "bow.weight")?.force();
             factor *= change;
+            bow = bow.stiffened(change);
+            braced.pull *= change;
+            if stretches {
+                // A stiffer bow stretches the string more, so its shape is another one.
+                braced = brace(&bow, design.bow.bracing)?;
+            }
             if (change - 1.0).abs() < 1e-12 {
                 break;
             }
         }
     }
-    let bow = rest.stiffened(factor);
-    let mut cycle = draw_bow(&bow, &brace(&bow, design.bow.bracing)?, to, design.bow.draw, steps)?;
+    let mut cycle = draw_bow(&bow, &braced, to, design.bow.draw, steps)?;
     cycle.stiffness_factor = factor;
     Ok(cycle)
 }
