@@ -9,6 +9,8 @@ use kurbo::{Arc, BezPath, Point, Vec2};
 
 use crate::design::SectionForm;
 
+mod torsion;
+
 /// How far the cubics of [`Section::outline`] may stand off the true curve, m.
 const OUTLINE_TOLERANCE: f64 = 1e-9;
 
