@@ -1,9 +1,35 @@
 //! Templates: page-less drawings in millimetres, every item with a role.
 //!
 //! What is true of every [`Template`]: coordinates are millimetres at 1:1, `x` to the right and `y` **up**;
-//! it knows no paper and no writer. Line widths, dashes and layers are looked up from the [`Role`] by whoever draws it.
+//! it knows no paper and no writer. Line widths, dashes and layers are looked up from the [`Role`] in one table, [`look`].
+//!
+//! The modules below add what a drawing needs besides its own lines, one kind of annotation each.
 
+pub mod angle;
+pub mod caption;
+pub mod dimension;
+pub mod hatch;
+pub mod leader;
+pub mod legible;
+pub mod line_key;
+pub mod look;
+pub mod paragraph;
+pub mod scale_bar;
+pub mod table;
+pub mod waste;
+
+use crate::font::text_width;
 use kurbo::{Affine, BezPath, Point, Rect, Shape};
+
+/// Sizes of type (height of the em, mm): everything printed is in one of these.
+pub mod size {
+    /// Dimensions, notes, tables: the least that is read at the bench.
+    pub const SMALL: f64 = 2.6;
+    /// Titles within a piece.
+    pub const BODY: f64 = 3.2;
+    /// Names of pieces.
+    pub const HEAD: f64 = 4.0;
+}
 
 /// What an item is for. Its look follows from this alone, so that everything is legible in black and white.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -109,6 +135,27 @@ impl Template {
         self.items.push(Item { role, figure: Figure::Fill(path.into()) });
     }
 
+    /// Adds a line of text with all that can be chosen: `turn` is in degrees anticlockwise.
+    pub fn words(
+        &mut self,
+        at: impl Into<Point>,
+        size: f64,
+        anchor: Anchor,
+        turn: f64,
+        bold: bool,
+        text: impl Into<String>,
+    ) {
+        self.items.push(Item {
+            role: Role::Note,
+            figure: Figure::Text { text: text.into(), at: at.into(), size, anchor, turn, bold },
+        });
+    }
+
+    /// Adds all of another template's items.
+    pub fn add(&mut self, other: Template) {
+        self.items.extend(other.items);
+    }
+
     /// Adds a line of text in the ordinary face.
     pub fn text(&mut self, at: impl Into<Point>, size: f64, anchor: Anchor, text: impl Into<String>) {
         self.items.push(Item {
@@ -143,23 +190,40 @@ impl Template {
         Template { name: self.name.clone(), items }
     }
 
-    /// The box round all paths and text, mm; text is measured by `text_width` (text, size, bold -> mm).
-    pub fn bounds(&self, text_width: impl Fn(&str, f64, bool) -> f64) -> Option<Rect> {
-        self.items
-            .iter()
-            .map(|item| match &item.figure {
-                Figure::Line(p) | Figure::Fill(p) => p.bounding_box(),
-                Figure::Text { text, at, size, anchor, turn, bold } => {
-                    let width = text_width(text, *size, *bold);
-                    let start = match anchor {
-                        Anchor::Start => 0.0,
-                        Anchor::Middle => -width / 2.0,
-                        Anchor::End => -width,
-                    };
-                    let flat = Rect::new(start, -0.25 * size, start + width, 0.8 * size);
-                    (Affine::translate(at.to_vec2()) * Affine::rotate(turn.to_radians())).transform_rect_bbox(flat)
-                }
-            })
-            .reduce(|a, b| a.union(b))
+    /// The box round all paths and text, mm; line widths are not counted. None when there is nothing.
+    pub fn bounds(&self) -> Option<Rect> {
+        self.items.iter().map(Item::bounds).reduce(|a, b| a.union(b))
     }
+}
+
+impl Item {
+    /// Whether all its places and sizes are finite numbers.
+    pub fn is_finite(&self) -> bool {
+        match &self.figure {
+            Figure::Line(p) | Figure::Fill(p) => p.is_finite(),
+            Figure::Text { at, size, turn, .. } => at.is_finite() && size.is_finite() && turn.is_finite(),
+        }
+    }
+
+    /// The box round it, mm; line widths are not counted.
+    pub fn bounds(&self) -> Rect {
+        match &self.figure {
+            Figure::Line(p) | Figure::Fill(p) => p.bounding_box(),
+            Figure::Text { text, at, size, anchor, turn, bold } => {
+                let place = Affine::translate(at.to_vec2()) * Affine::rotate(turn.to_radians());
+                place.transform_rect_bbox(text_box(text, *size, *anchor, *bold))
+            }
+        }
+    }
+}
+
+/// The box of an unturned line of text about its anchor, mm: from the reach of g and y to the top of letters.
+pub fn text_box(text: &str, size: f64, anchor: Anchor, bold: bool) -> Rect {
+    let width = text_width(text, size, bold);
+    let start = match anchor {
+        Anchor::Start => 0.0,
+        Anchor::Middle => -width / 2.0,
+        Anchor::End => -width,
+    };
+    Rect::new(start, -crate::font::DESCENT * size, start + width, 0.76 * size)
 }

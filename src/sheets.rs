@@ -1,0 +1,311 @@
+//! Sheets: pieces laid out on paper, each page with its frame.
+//!
+//! What is true of every [`SheetSet`]: coordinates are millimetres from a page's **lower** left corner, `y` up (a writer whose
+//! format counts downward turns them over, nobody else does); every text can be set in the face of [`crate::font`];
+//! every number is finite; part names on one page differ; no piece lies on another or on the frame.
+
+pub mod frame;
+pub mod packing;
+pub mod paper;
+
+use kurbo::Affine;
+
+use crate::fault::{Fault, Faults};
+use crate::font::{REPLACEMENT, printable};
+use crate::template::look::WIDEST;
+use crate::template::{Figure, Item, Template};
+use packing::Parcel;
+use paper::{FIELD, Paper};
+
+/// Room for the scissors between two pieces, mm.
+pub const SCISSORS: f64 = 6.0;
+
+/// One template, to be kept whole on one page.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Piece {
+    /// What is drawn.
+    pub template: Template,
+    /// It may lie turned by a quarter, to save paper.
+    pub may_turn: bool,
+    /// It should lie on the same page as the piece after it.
+    pub with_next: bool,
+}
+
+impl Piece {
+    /// A piece that lies as drawn, on whatever page has room.
+    pub fn new(template: Template) -> Self {
+        Piece { template, may_turn: false, with_next: false }
+    }
+
+    /// Lets it be turned by a quarter.
+    pub fn may_turn(mut self) -> Self {
+        self.may_turn = true;
+        self
+    }
+
+    /// Keeps it with the piece that comes after it.
+    pub fn with_next(mut self) -> Self {
+        self.with_next = true;
+        self
+    }
+}
+
+/// What the title block says.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct SheetTitle {
+    /// The bow's name.
+    pub bow: String,
+    /// What the sheets are, for instance `Nocks, upper and lower`.
+    pub sheets: String,
+    /// Digest of the design, so that paper and file can be told to belong together.
+    pub digest: String,
+    /// The program and its version.
+    pub program: String,
+    /// The date the maker gave; nothing is printed otherwise.
+    pub date: Option<String>,
+    /// The units of the figures.
+    pub units: String,
+}
+
+/// The design the sheets were made from; it travels inside the written files.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Attachment {
+    /// File name without folder.
+    pub file_name: String,
+    /// The whole text.
+    pub text: String,
+}
+
+/// One page.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Page {
+    /// `sheet 1 of 3`.
+    pub name: String,
+    /// Width, mm.
+    pub width: f64,
+    /// Height, mm.
+    pub height: f64,
+    /// The pieces, then the parts of the frame.
+    pub parts: Vec<Template>,
+}
+
+/// Pages ready to be written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SheetSet {
+    /// What the title block says.
+    pub title: SheetTitle,
+    /// The paper.
+    pub paper: Paper,
+    /// The pages, at least one.
+    pub pages: Vec<Page>,
+    /// The design.
+    pub attachment: Attachment,
+    /// What the maker should be told, though the sheets are good.
+    pub remarks: Vec<String>,
+}
+
+/// Lays out pieces on paper.
+///
+/// The first page also explains how the print is proved and what the lines mean.
+/// A piece larger than the field is a fault that names it.
+pub fn lay_out(
+    title: SheetTitle,
+    paper: Paper,
+    pieces: Vec<Piece>,
+    attachment: Attachment,
+) -> Result<SheetSet, Faults> {
+    let mut replaced = Vec::new();
+    let mut pieces: Vec<Piece> = pieces
+        .into_iter()
+        .map(|piece| Piece { template: made_printable(piece.template, &mut replaced), ..piece })
+        .collect();
+    let title = printable_title(title, &mut replaced);
+    let explanation = frame::explanation(pieces.iter().map(|p| &p.template));
+    pieces.insert(0, Piece::new(explanation));
+
+    let mut faults = Faults::new();
+    let mut boxes = Vec::new();
+    for piece in &pieces {
+        let Some(bounds) = piece.template.bounds() else { continue };
+        let bounds = bounds.inflate(WIDEST / 2.0, WIDEST / 2.0);
+        let finite = piece.template.items.iter().all(Item::is_finite);
+        if !(finite && bounds.width() < 1e6 && bounds.height() < 1e6) {
+            faults.push(Fault::at(
+                "",
+                format!("the piece '{}' has a point that lies nowhere on paper", piece.template.name),
+                "every point of a piece needs a finite place",
+            ));
+            continue;
+        }
+        boxes.push((piece, bounds));
+    }
+    let parcels: Vec<Parcel> = boxes
+        .iter()
+        .map(|(piece, bounds)| Parcel {
+            width: bounds.width(),
+            height: bounds.height(),
+            may_turn: piece.may_turn,
+            with_next: piece.with_next,
+        })
+        .collect();
+    let spots = match packing::pack(&parcels, FIELD, SCISSORS) {
+        Ok(spots) => spots,
+        Err(too_large) => {
+            faults.extend(too_large.into_iter().map(|i| {
+                let (piece, bounds) = boxes[i];
+                too_large_fault(&piece.template.name, bounds.width(), bounds.height())
+            }));
+            Vec::new()
+        }
+    };
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+
+    let count = spots.iter().map(|s| s.page + 1).max().unwrap_or(1);
+    let field = paper.field();
+    let mut pages: Vec<Page> = (0..count)
+        .map(|page| Page {
+            name: format!("sheet {} of {count}", page + 1),
+            width: paper.width,
+            height: paper.height,
+            parts: Vec::new(),
+        })
+        .collect();
+    for (spot, (piece, bounds)) in spots.iter().zip(&boxes) {
+        let upper_left = (field.x0 + spot.left, field.y1 - spot.down);
+        let place = Affine::translate(upper_left)
+            * if spot.turned {
+                // Anticlockwise: the upper right corner comes to lie at the upper left.
+                Affine::rotate(90f64.to_radians()) * Affine::translate((-bounds.x1, -bounds.y1))
+            } else {
+                Affine::translate((-bounds.x0, -bounds.y1))
+            };
+        pages[spot.page].parts.push(piece.template.moved(place));
+    }
+    let corner = Affine::translate(paper.frame_corner().to_vec2());
+    for (number, page) in pages.iter_mut().enumerate() {
+        page.parts.extend(frame::frame(&title, number, count).iter().map(|part| part.moved(corner)));
+        name_apart(&mut page.parts);
+    }
+    let remarks = if replaced.is_empty() {
+        Vec::new()
+    } else {
+        let named: Vec<String> = replaced.iter().map(|c| format!("{c} (U+{:04X})", *c as u32)).collect();
+        vec![format!("printed as {REPLACEMENT}, for the sheets' face has not got it: {}", named.join(", "))]
+    };
+    Ok(SheetSet { title, paper, pages, attachment, remarks })
+}
+
+fn too_large_fault(name: &str, width: f64, height: f64) -> Fault {
+    Fault::at(
+        "",
+        format!("the piece '{name}' is {width:.1} × {height:.1} mm, larger than a sheet"),
+        format!(
+            "a piece is kept whole on one sheet, and A4 and Letter share {} × {} mm",
+            FIELD.0.round(),
+            FIELD.1.round()
+        ),
+    )
+}
+
+fn made_printable(mut template: Template, replaced: &mut Vec<char>) -> Template {
+    template.name = printable_text(&template.name, replaced);
+    for item in &mut template.items {
+        if let Figure::Text { text, .. } = &mut item.figure {
+            *text = printable_text(text, replaced);
+        }
+    }
+    template
+}
+
+fn printable_title(title: SheetTitle, replaced: &mut Vec<char>) -> SheetTitle {
+    let mut made = |text: String| printable_text(&text, replaced);
+    SheetTitle {
+        bow: made(title.bow),
+        sheets: made(title.sheets),
+        digest: made(title.digest),
+        program: made(title.program),
+        date: title.date.map(&mut made),
+        units: made(title.units),
+    }
+}
+
+fn printable_text(text: &str, replaced: &mut Vec<char>) -> String {
+    let made = printable(text);
+    for c in made.replaced {
+        if !replaced.contains(&c) {
+            replaced.push(c);
+        }
+    }
+    made.text
+}
+
+/// Numbers those parts that bear a name already given on the page.
+fn name_apart(parts: &mut [Template]) {
+    for i in 0..parts.len() {
+        let given = parts[i].name.clone();
+        let mut number = 1;
+        while parts[..i].iter().any(|p| p.name == parts[i].name) {
+            number += 1;
+            parts[i].name = format!("{given} {number}");
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::template::Role;
+    use kurbo::{Rect, Shape};
+
+    fn block(name: &str, width: f64, height: f64) -> Piece {
+        let mut t = Template::new(name);
+        t.line(Role::Cut, Rect::new(0.0, 0.0, width, height).to_path(0.1));
+        Piece::new(t)
+    }
+
+    fn laid(pieces: Vec<Piece>) -> Result<SheetSet, Faults> {
+        lay_out(SheetTitle { bow: "弓".into(), ..Default::default() }, paper::A4, pieces, Attachment::default())
+    }
+
+    #[test]
+    fn pieces_keep_their_size_turned_or_not() {
+        let set = laid(vec![block("a", 60.0, 30.0), block("b", 220.0, 20.0).may_turn()]).unwrap();
+        let size = |name: &str| {
+            let part = set.pages.iter().flat_map(|p| &p.parts).find(|t| t.name == name).unwrap();
+            let b = part.bounds().unwrap();
+            (b.width(), b.height())
+        };
+        assert!((size("a").0 - 60.0).abs() < 1e-9 && (size("a").1 - 30.0).abs() < 1e-9);
+        assert!((size("b").0 - 20.0).abs() < 1e-9 && (size("b").1 - 220.0).abs() < 1e-9);
+        let field = set.paper.field();
+        for part in set.pages.iter().flat_map(|p| &p.parts).filter(|t| ["a", "b"].contains(&t.name.as_str())) {
+            assert!(field.contains_rect(part.bounds().unwrap()), "{}", part.name);
+        }
+    }
+
+    #[test]
+    fn every_piece_too_large_is_named_with_its_size() {
+        let faults =
+            laid(vec![block("long wrap", 300.0, 30.0), block("a", 9.0, 9.0), block("tall", 9.0, 400.0)]).unwrap_err();
+        assert_eq!(faults.len(), 2);
+        assert!(faults[0].what.contains("long wrap") && faults[0].what.contains("300.5 × 30.5"));
+    }
+
+    #[test]
+    fn a_point_that_is_no_number_is_a_fault_and_no_panic() {
+        for bad in [f64::NAN, f64::INFINITY, 1e300] {
+            assert_eq!(laid(vec![block("odd", bad, 30.0)]).unwrap_err().len(), 1);
+        }
+    }
+
+    #[test]
+    fn names_on_a_page_differ_and_lost_letters_are_remarked() {
+        let set = laid(vec![block("a", 9.0, 9.0), block("a", 9.0, 9.0)]).unwrap();
+        let names: Vec<&str> = set.pages[0].parts.iter().map(|t| t.name.as_str()).collect();
+        assert!(names.contains(&"a") && names.contains(&"a 2"));
+        assert_eq!(set.title.bow, "□");
+        assert!(set.remarks[0].contains("U+5F13"));
+    }
+}

@@ -1,0 +1,181 @@
+//! What stands round the pieces on every page: frame, title block, cautions, scale bars.
+
+use kurbo::{Affine, Rect, Shape};
+
+use super::SheetTitle;
+use super::paper::{FIELD, FOOT_STRIP, FRAME, SIDE_STRIP};
+use crate::font::{CAP_HEIGHT, shorten, text_width, wrap};
+use crate::template::scale_bar::{HEIGHT as BAR_HEIGHT, INCHES, MILLIMETRES};
+use crate::template::{Anchor, Role, Template, line_key, paragraph, size};
+
+/// Printed beside the bars.
+pub const PRINT_NOTE: &str = "Print at 100 %, do not fit to page. Measure all bars before you cut.";
+
+/// Printed on every page.
+pub const CAUTIONS: &str = "Guard your eyes. Horn dust and wood dust harm the lungs: wear a mask, or work wet. \
+    Never let go of the string without an arrow on it. Look over bow, nocks and string before each use. \
+    Draw a new or altered bow first on a tiller, from a distance. \
+    Where local rules or experienced bowyers say otherwise, follow them.";
+
+/// Between the lines of the two bars that stand together, mm.
+const BARS_APART: f64 = 0.6;
+/// From the frame to text and bars, mm.
+const INSET: f64 = 3.0;
+/// Where the title block begins at the foot, mm from the frame's left.
+const TITLE_LEFT: f64 = 118.0;
+/// From one line of the cautions to the next, mm.
+const CAUTION_LEADING: f64 = 3.3;
+
+/// The parts of the frame of one page, with the frame's lower left corner as origin.
+pub fn frame(title: &SheetTitle, page: usize, pages: usize) -> Vec<Template> {
+    let mut parts = vec![lines(), title_block(title, page, pages), cautions()];
+    parts.extend(bars("across", Affine::translate((INSET, 0.7 + BAR_HEIGHT + BARS_APART))));
+    // Turned a quarter: what was above the bars is at their left.
+    let middle = FIELD.0 + SIDE_STRIP / 2.0 + BARS_APART / 2.0;
+    parts.extend(bars("up", Affine::translate((middle, FOOT_STRIP + INSET)) * Affine::rotate(90f64.to_radians())));
+    parts
+}
+
+/// Both bars in one direction, the millimetres' line on the origin's level.
+fn bars(direction: &str, place: Affine) -> [Template; 2] {
+    [(MILLIMETRES, 0.0), (INCHES, -BARS_APART)].map(|(bar, lift)| {
+        let mut t = bar.template().moved(place * Affine::translate((0.0, lift)));
+        t.name = format!("{} {direction}", bar.name);
+        t
+    })
+}
+
+fn lines() -> Template {
+    let mut t = Template::new("frame");
+    // The outermost line lies inside the margin with all its width.
+    let half = Role::Scale.look().width / 2.0;
+    t.line(Role::Scale, Rect::new(half, half, FRAME.0 - half, FRAME.1 - half).to_path(0.1));
+    t.segment(Role::Scale, (0.0, FOOT_STRIP), (FRAME.0, FOOT_STRIP));
+    t.segment(Role::Scale, (FIELD.0, FOOT_STRIP), (FIELD.0, FRAME.1));
+    t.segment(Role::Scale, (TITLE_LEFT, 0.0), (TITLE_LEFT, FOOT_STRIP));
+    t.words((INSET, 10.45), size::SMALL, Anchor::Start, 0.0, true, PRINT_NOTE);
+    t
+}
+
+fn title_block(title: &SheetTitle, page: usize, pages: usize) -> Template {
+    let mut t = Template::new("title block");
+    let (left, right) = (TITLE_LEFT + 2.0, FRAME.0 - 2.0);
+    let row = FOOT_STRIP / 3.0;
+    let baseline = |from_foot: f64, size: f64| (from_foot + 0.5) * row - CAP_HEIGHT * size / 2.0;
+    for line in [1.0, 2.0] {
+        t.segment(Role::Note, (TITLE_LEFT, line * row), (FRAME.0, line * row));
+    }
+    let mut pair = |from_foot: f64, at_left: &str, left_size: f64, at_right: &str, bold: bool| {
+        let taken = text_width(at_right, size::SMALL, false);
+        let room = right - left - taken - if at_right.is_empty() { 0.0 } else { 3.0 };
+        let text = shorten(at_left, left_size, bold, room);
+        t.words((left, baseline(from_foot, left_size)), left_size, Anchor::Start, 0.0, bold, text);
+        t.text((right, baseline(from_foot, size::SMALL)), size::SMALL, Anchor::End, at_right);
+    };
+    let sheet = format!("sheet {} of {pages}", page + 1);
+    let made: Vec<&str> =
+        [title.date.as_deref().unwrap_or(""), &title.units].into_iter().filter(|s| !s.is_empty()).collect();
+    let origin = format!("design {} · {}", title.digest, title.program);
+    pair(2.0, &title.bow, size::BODY, "", true);
+    pair(1.0, &title.sheets, size::SMALL, &sheet, false);
+    pair(0.0, &made.join(" · "), size::SMALL, &origin, false);
+    t
+}
+
+fn cautions() -> Template {
+    let mut t = Template::new("cautions");
+    // Set along x, then turned a quarter to stand above the upright bars.
+    let start = FOOT_STRIP + INSET + INCHES.length() + 12.0;
+    let end = FRAME.1 - INSET;
+    let head = text_width("Caution", size::SMALL, true) + 3.0;
+    let lines = wrap(CAUTIONS, size::SMALL, false, end - start - head);
+    let block = CAP_HEIGHT * size::SMALL + (lines.len().saturating_sub(1)) as f64 * CAUTION_LEADING;
+    let top = block / 2.0 - CAP_HEIGHT * size::SMALL;
+    t.words((0.0, top), size::SMALL, Anchor::Start, 0.0, true, "Caution");
+    for (row, line) in lines.iter().enumerate() {
+        t.text((head, top - row as f64 * CAUTION_LEADING), size::SMALL, Anchor::Start, line.clone());
+    }
+    let name = t.name.clone();
+    let middle = FIELD.0 + SIDE_STRIP / 2.0;
+    t = t.moved(Affine::translate((middle, start)) * Affine::rotate(90f64.to_radians()));
+    t.name = name;
+    t
+}
+
+/// What the first page explains: how the print is proved true, and what the lines mean.
+pub fn explanation<'a>(pieces: impl Iterator<Item = &'a Template> + Clone) -> Template {
+    let mut t = Template::new("how to read these sheets");
+    let width = 86.0;
+    let diagonal = FIELD.0.hypot(FIELD.1);
+    let text = format!(
+        "The frame round the pieces is {} × {} mm between the middles of its lines, both diagonals {diagonal:.1} mm. \
+         If the bars or the diagonals do not measure true, do not cut: print again at 100 %.",
+        FIELD.0.round(),
+        FIELD.1.round(),
+    );
+    t.words((0.0, -CAP_HEIGHT * size::BODY), size::BODY, Anchor::Start, 0.0, true, "Is the print true?");
+    let below = 1.3 * size::BODY;
+    let used = below + paragraph::paragraph(&mut t, kurbo::Point::new(0.0, -below), width, &text);
+    if let Some(key) = line_key::line_key(pieces) {
+        t.add(key.moved(Affine::translate((0.0, -used - 3.0 - CAP_HEIGHT * size::BODY))));
+    }
+    t
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::template::legible::crossed_texts;
+
+    fn long_title() -> SheetTitle {
+        SheetTitle {
+            bow: "A bow with a name that is longer than any title block has room for, by a good deal".into(),
+            sheets: "Nock sheets for the upper and the lower limb, with every piece that is needed".into(),
+            digest: "0123456789abcdef".into(),
+            program: "Nockwright 0.1.0".into(),
+            date: Some("25 November 2026".into()),
+            units: "mm, in".into(),
+        }
+    }
+
+    #[test]
+    fn everything_keeps_within_its_strip_and_clear_of_every_line() {
+        let parts = frame(&long_title(), 11, 120);
+        let mut all = Template::new("all");
+        for part in &parts {
+            let b = part.bounds().unwrap();
+            assert!(b.x0 >= -1e-9 && b.y0 >= -1e-9, "{}: {b:?}", part.name);
+            assert!(b.x1 <= FRAME.0 + 1e-9 && b.y1 <= FRAME.1 + 1e-9, "{}: {b:?}", part.name);
+            if part.name != "frame" {
+                assert!(b.y1 <= FOOT_STRIP + 1e-9 || b.x0 >= FIELD.0, "{} lies in the field: {b:?}", part.name);
+            }
+            all.add(part.clone());
+        }
+        assert!(crossed_texts(&all).is_empty(), "{:?}", crossed_texts(&all));
+    }
+
+    #[test]
+    fn bars_stand_in_both_directions_at_full_length() {
+        let parts = frame(&long_title(), 0, 1);
+        for (name, length, across) in [
+            ("bar 100 mm across", 100.0, true),
+            ("bar 4 in across", 101.6, true),
+            ("bar 100 mm up", 100.0, false),
+            ("bar 4 in up", 101.6, false),
+        ] {
+            let bar = parts.iter().find(|p| p.name == name).unwrap();
+            let b = bar.items[0].bounds();
+            let (along, off) = if across { (b.width(), b.height()) } else { (b.height(), b.width()) };
+            assert!((along - length).abs() < 1e-9 && off < 1e-9, "{name}");
+        }
+    }
+
+    #[test]
+    fn cautions_say_what_they_must() {
+        for word in
+            ["eyes", "dust", "without an arrow", "before each use", "tiller", "distance", "local rules", "experienced"]
+        {
+            assert!(CAUTIONS.contains(word), "{word}");
+        }
+    }
+}

@@ -1,0 +1,193 @@
+//! Laying out boxes on pages: which page, where, turned or not.
+//!
+//! Boxes are taken in the order given, each onto the first page with room, there as high and then as far left as it goes
+//! (the skyline of what lies above is kept as a row of steps). Nothing is sorted by size and nothing is random:
+//! the order of the pieces is kept as far as paper allows, and the same boxes lie the same way every time.
+
+/// A box to lay out, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Parcel {
+    /// Width, mm.
+    pub width: f64,
+    /// Height, mm.
+    pub height: f64,
+    /// It may be turned by a quarter.
+    pub may_turn: bool,
+    /// It should lie on the same page as the next one.
+    pub with_next: bool,
+}
+
+/// Where a box came to lie.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spot {
+    /// Page, from 0.
+    pub page: usize,
+    /// From the left of the field to its left side, mm.
+    pub left: f64,
+    /// From the top of the field to its upper side, mm.
+    pub down: f64,
+    /// Turned by a quarter.
+    pub turned: bool,
+}
+
+/// One level piece of the skyline: nothing lies lower than `down` between `left` and `right`.
+#[derive(Debug, Clone, Copy)]
+struct Step {
+    left: f64,
+    right: f64,
+    down: f64,
+}
+
+/// Rounding of sums of lengths must not push out a box that just fits, mm.
+const SLACK: f64 = 1e-9;
+
+/// One page being filled. `width` and `height` and all boxes count with the gap added once.
+#[derive(Debug, Clone)]
+struct Shelf {
+    width: f64,
+    height: f64,
+    steps: Vec<Step>,
+}
+
+impl Shelf {
+    fn new(width: f64, height: f64) -> Self {
+        Shelf { width, height, steps: vec![Step { left: 0.0, right: width, down: 0.0 }] }
+    }
+
+    /// Highest, then leftmost place for a box; none when there is no room.
+    fn room(&self, width: f64, height: f64) -> Option<(f64, f64)> {
+        self.steps
+            .iter()
+            .filter(|start| start.left + width <= self.width + SLACK)
+            .map(|start| {
+                let under = self.steps.iter().filter(|s| s.left < start.left + width - SLACK && s.right > start.left);
+                (start.left, under.map(|s| s.down).fold(0.0, f64::max))
+            })
+            .filter(|(_, down)| down + height <= self.height + SLACK)
+            .min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.total_cmp(&b.0)))
+    }
+
+    fn take(&mut self, left: f64, down: f64, width: f64, height: f64) {
+        let right = left + width;
+        let mut steps = Vec::with_capacity(self.steps.len() + 2);
+        for step in &self.steps {
+            if step.left < left {
+                steps.push(Step { right: step.right.min(left), ..*step });
+            }
+            if step.right > right {
+                steps.push(Step { left: step.left.max(right), ..*step });
+            }
+        }
+        steps.push(Step { left, right, down: down + height });
+        steps.retain(|s| s.right - s.left > SLACK);
+        steps.sort_by(|a, b| a.left.total_cmp(&b.left));
+        self.steps = steps;
+    }
+
+    fn lay(&mut self, parcel: &Parcel, gap: f64) -> Option<(f64, f64, bool)> {
+        let upright = (parcel.width + gap, parcel.height + gap, false);
+        let turned = (parcel.height + gap, parcel.width + gap, true);
+        let ways = if parcel.may_turn { vec![upright, turned] } else { vec![upright] };
+        ways.into_iter().find_map(|(width, height, turn)| {
+            let (left, down) = self.room(width, height)?;
+            self.take(left, down, width, height);
+            Some((left, down, turn))
+        })
+    }
+}
+
+/// Lays out boxes on pages of `field` mm, at least `gap` mm apart. `Err` holds the numbers of the boxes
+/// that are larger than a page by themselves.
+pub fn pack(parcels: &[Parcel], field: (f64, f64), gap: f64) -> Result<Vec<Spot>, Vec<usize>> {
+    let empty = Shelf::new(field.0 + gap, field.1 + gap);
+    let too_large: Vec<usize> = (0..parcels.len()).filter(|i| empty.clone().lay(&parcels[*i], gap).is_none()).collect();
+    if !too_large.is_empty() {
+        return Err(too_large);
+    }
+    let mut pages: Vec<Shelf> = Vec::new();
+    let mut spots = Vec::with_capacity(parcels.len());
+    // Runs of boxes that should stay together go on one page if any page takes them all, else one by one.
+    for run in parcels.chunk_by(|a, _| a.with_next) {
+        let fits_on_one = lay_all(&mut empty.clone(), run, gap).is_some();
+        for run in if fits_on_one { vec![run] } else { run.chunks(1).collect() } {
+            let mut page = 0;
+            loop {
+                if page == pages.len() {
+                    pages.push(empty.clone());
+                }
+                let mut tried = pages[page].clone();
+                if let Some(laid) = lay_all(&mut tried, run, gap) {
+                    pages[page] = tried;
+                    spots.extend(laid.into_iter().map(|(left, down, turned)| Spot { page, left, down, turned }));
+                    break;
+                }
+                // An empty page takes it: that was seen above, so this ends.
+                page += 1;
+            }
+        }
+    }
+    Ok(spots)
+}
+
+fn lay_all(shelf: &mut Shelf, run: &[Parcel], gap: f64) -> Option<Vec<(f64, f64, bool)>> {
+    run.iter().map(|parcel| shelf.lay(parcel, gap)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn parcel(width: f64, height: f64) -> Parcel {
+        Parcel { width, height, may_turn: false, with_next: false }
+    }
+
+    #[test]
+    fn a_box_as_large_as_the_field_just_fits_and_a_larger_one_is_named() {
+        assert_eq!(pack(&[parcel(184.0, 254.0)], (184.0, 254.0), 6.0).unwrap()[0].page, 0);
+        assert_eq!(pack(&[parcel(10.0, 10.0), parcel(184.1, 20.0)], (184.0, 254.0), 6.0), Err(vec![1]));
+        let turnable = Parcel { may_turn: true, ..parcel(200.0, 20.0) };
+        assert!(pack(&[turnable], (184.0, 254.0), 6.0).unwrap()[0].turned);
+    }
+
+    #[test]
+    fn boxes_that_belong_together_share_a_page() {
+        let half = parcel(184.0, 130.0);
+        let pair = Parcel { with_next: true, ..parcel(184.0, 100.0) };
+        let spots = pack(&[half, pair, half], (184.0, 254.0), 6.0).unwrap();
+        assert_eq!(spots.iter().map(|s| s.page).collect::<Vec<_>>(), [0, 1, 1]);
+    }
+
+    proptest! {
+        #[test]
+        fn nothing_overlaps_and_nothing_sticks_out(
+            sizes in prop::collection::vec((1.0..184.0f64, 1.0..254.0f64, any::<bool>(), any::<bool>()), 1..40)
+        ) {
+            let parcels: Vec<Parcel> = sizes
+                .iter()
+                .map(|&(width, height, may_turn, with_next)| Parcel { width, height, may_turn, with_next })
+                .collect();
+            let spots = pack(&parcels, (184.0, 254.0), 6.0).unwrap();
+            prop_assert_eq!(spots.len(), parcels.len());
+            prop_assert_eq!(&spots, &pack(&parcels, (184.0, 254.0), 6.0).unwrap());
+            let boxes: Vec<_> = spots
+                .iter()
+                .zip(&parcels)
+                .map(|(s, p)| if s.turned { (s, p.height, p.width) } else { (s, p.width, p.height) })
+                .collect();
+            for (i, (a, wide, high)) in boxes.iter().enumerate() {
+                prop_assert!(a.left >= 0.0 && a.down >= 0.0);
+                prop_assert!(a.left + wide <= 184.0 + 1e-6 && a.down + high <= 254.0 + 1e-6);
+                prop_assert!(!a.turned || parcels[i].may_turn);
+                for (b, other_wide, other_high) in &boxes[..i] {
+                    let apart = a.page != b.page
+                        || a.left + wide + 6.0 <= b.left + 1e-6
+                        || b.left + other_wide + 6.0 <= a.left + 1e-6
+                        || a.down + high + 6.0 <= b.down + 1e-6
+                        || b.down + other_high + 6.0 <= a.down + 1e-6;
+                    prop_assert!(apart, "{a:?} {b:?}");
+                }
+            }
+        }
+    }
+}

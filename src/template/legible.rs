@@ -1,0 +1,113 @@
+//! Finds texts that a line runs through or another text lies on: what must never be on a sheet.
+
+use kurbo::{Affine, BezPath, PathEl, Point, Rect};
+
+use super::{Figure, Item, Template, text_box};
+
+/// The texts of a template that a line, a filled figure or another text runs into.
+///
+/// A text's box is its letters' own, from the baseline to the top of the capitals; lines count with half their width.
+pub fn crossed_texts(template: &Template) -> Vec<String> {
+    let mut crossed = Vec::new();
+    for (place, item) in template.items.iter().enumerate() {
+        let Figure::Text { text, at, size, anchor, turn, bold } = &item.figure else { continue };
+        if text.trim().is_empty() {
+            continue;
+        }
+        let letters = text_box(text, *size, *anchor, *bold);
+        let letters = Rect::new(letters.x0, 0.0, letters.x1, letters.y1);
+        let to_text = Affine::rotate(-turn.to_radians()) * Affine::translate(-at.to_vec2());
+        let hit =
+            template.items.iter().enumerate().any(|(other, item)| other != place && runs_into(item, to_text, letters));
+        if hit {
+            crossed.push(text.clone());
+        }
+    }
+    crossed
+}
+
+/// Whether an item reaches into `letters` once moved by `to_text`.
+fn runs_into(item: &Item, to_text: Affine, letters: Rect) -> bool {
+    match &item.figure {
+        Figure::Line(path) => {
+            let half = item.role.look().width / 2.0;
+            path_meets(&(to_text * path.clone()), letters.inflate(half, half))
+        }
+        Figure::Fill(path) => path_meets(&(to_text * path.clone()), letters),
+        Figure::Text { text, at, size, anchor, turn, bold } => {
+            let own = text_box(text, *size, *anchor, *bold);
+            let own = Rect::new(own.x0, 0.0, own.x1, own.y1);
+            let place = to_text * Affine::translate(at.to_vec2()) * Affine::rotate(turn.to_radians());
+            let corners = [(own.x0, own.y0), (own.x1, own.y0), (own.x1, own.y1), (own.x0, own.y1), (own.x0, own.y0)];
+            !text.trim().is_empty() && {
+                let corners = corners.map(|c| place * Point::from(c));
+                corners.windows(2).any(|side| segment_meets(side[0], side[1], letters))
+            }
+        }
+    }
+}
+
+fn path_meets(path: &BezPath, letters: Rect) -> bool {
+    let (mut start, mut last, mut meets) = (Point::ORIGIN, Point::ORIGIN, false);
+    kurbo::flatten(path, 0.02, |element| match element {
+        PathEl::MoveTo(p) => (start, last) = (p, p),
+        PathEl::LineTo(p) => {
+            meets |= segment_meets(last, p, letters);
+            last = p;
+        }
+        PathEl::ClosePath => {
+            meets |= segment_meets(last, start, letters);
+            last = start;
+        }
+        _ => {}
+    });
+    meets
+}
+
+fn segment_meets(a: Point, b: Point, rect: Rect) -> bool {
+    clip(a, b, rect).is_some()
+}
+
+/// The part of the segment `a`-`b` within `rect`, as shares of the way from `a` to `b` (Liang and Barsky's clipping).
+pub(super) fn clip(a: Point, b: Point, rect: Rect) -> Option<(f64, f64)> {
+    let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
+    let way = b - a;
+    for (speed, room) in
+        [(-way.x, a.x - rect.x0), (way.x, rect.x1 - a.x), (-way.y, a.y - rect.y0), (way.y, rect.y1 - a.y)]
+    {
+        if speed == 0.0 {
+            if room < 0.0 {
+                return None;
+            }
+        } else if speed < 0.0 {
+            enter = enter.max(room / speed);
+        } else {
+            leave = leave.min(room / speed);
+        }
+    }
+    (enter < leave).then_some((enter, leave))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::template::{Anchor, Role};
+
+    #[test]
+    fn a_line_through_a_word_is_found_and_one_beside_it_is_not() {
+        let mut t = Template::new("t");
+        t.text((0.0, 0.0), 3.0, Anchor::Start, "groove");
+        t.segment(Role::Cut, (-5.0, -1.0), (20.0, -1.0));
+        assert!(crossed_texts(&t).is_empty());
+        t.segment(Role::Cut, (4.0, -5.0), (5.0, 5.0));
+        assert_eq!(crossed_texts(&t), ["groove"]);
+    }
+
+    #[test]
+    fn two_texts_on_each_other_are_both_found() {
+        let mut t = Template::new("t");
+        t.text((0.0, 0.0), 3.0, Anchor::Start, "groove");
+        t.words((2.0, -2.0), 3.0, Anchor::Start, 40.0, false, "wall");
+        assert_eq!(crossed_texts(&t), ["groove", "wall"]);
+    }
+}
