@@ -20,6 +20,9 @@ use paper::{FIELD, Paper};
 /// Room for the scissors between two pieces, mm.
 pub const SCISSORS: f64 = 6.0;
 
+/// How far pieces keep off the frame where there is room to spare, mm.
+const OFF_FRAME: f64 = 3.0;
+
 /// One template, to be kept whole on one page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Piece {
@@ -172,8 +175,19 @@ pub fn lay_out(
             parts: Vec::new(),
         })
         .collect();
+    let used = |page: usize| {
+        let on_it = spots.iter().zip(&parcels).filter(|(spot, _)| spot.page == page);
+        on_it.fold((0.0, 0.0), |used: (f64, f64), (spot, parcel)| {
+            let (right, down) = spot.far_corner(parcel);
+            (used.0.max(right), used.1.max(down))
+        })
+    };
     for (spot, (piece, bounds)) in spots.iter().zip(&boxes) {
-        let upper_left = (field.x0 + spot.left, field.y1 - spot.down);
+        // Where there is room to spare, pieces keep off the frame.
+        let used = used(spot.page);
+        let inset = |room: f64| (room / 2.0).clamp(0.0, OFF_FRAME);
+        let upper_left =
+            (field.x0 + spot.left + inset(FIELD.0 - used.0), field.y1 - spot.down - inset(FIELD.1 - used.1));
         let place = Affine::translate(upper_left)
             * if spot.turned {
                 // Anticlockwise: the upper right corner comes to lie at the upper left.

@@ -40,7 +40,7 @@ pub enum Role {
     Outline,
     /// Fold here: long dashes.
     Fold,
-    /// A line to file or mark to on the work: continuous, medium.
+    /// A line to file to or to mark on the work: long dash, two dots, medium.
     Mark,
     /// Centre line: long dash, dot.
     Centre,

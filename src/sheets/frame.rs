@@ -12,10 +12,9 @@ use crate::template::{Anchor, Role, Template, line_key, paragraph, size};
 pub const PRINT_NOTE: &str = "Print at 100 %, do not fit to page. Measure all bars before you cut.";
 
 /// Printed on every page.
-pub const CAUTIONS: &str = "Guard your eyes. Horn dust and wood dust harm the lungs: wear a mask, or work wet. \
-    Never let go of the string without an arrow on it. Look over bow, nocks and string before each use. \
-    Draw a new or altered bow first on a tiller, from a distance. \
-    Where local rules or experienced bowyers say otherwise, follow them.";
+pub const CAUTIONS: &str = "Guard your eyes; keep horn dust and wood dust out of your lungs. Never let go of the \
+    string without an arrow on it. Look over bow, nocks and string before each use. Draw a new or altered bow first on \
+    a tiller, from a distance. Local rules and the practice of experienced bowyers come first.";
 
 /// Between the lines of the two bars that stand together, mm.
 const BARS_APART: f64 = 0.6;
@@ -24,7 +23,7 @@ const INSET: f64 = 3.0;
 /// Where the title block begins at the foot, mm from the frame's left.
 const TITLE_LEFT: f64 = 118.0;
 /// From one line of the cautions to the next, mm.
-const CAUTION_LEADING: f64 = 3.3;
+const CAUTION_LEADING: f64 = 3.6;
 
 /// The parts of the frame of one page, with the frame's lower left corner as origin.
 pub fn frame(title: &SheetTitle, page: usize, pages: usize) -> Vec<Template> {
@@ -73,12 +72,10 @@ fn title_block(title: &SheetTitle, page: usize, pages: usize) -> Template {
         t.text((right, baseline(from_foot, size::SMALL)), size::SMALL, Anchor::End, at_right);
     };
     let sheet = format!("sheet {} of {pages}", page + 1);
-    let made: Vec<&str> =
-        [title.date.as_deref().unwrap_or(""), &title.units].into_iter().filter(|s| !s.is_empty()).collect();
     let origin = format!("design {} · {}", title.digest, title.program);
-    pair(2.0, &title.bow, size::BODY, "", true);
+    pair(2.0, &title.bow, size::BODY, title.date.as_deref().unwrap_or(""), true);
     pair(1.0, &title.sheets, size::SMALL, &sheet, false);
-    pair(0.0, &made.join(" · "), size::SMALL, &origin, false);
+    pair(0.0, &title.units, size::SMALL, &origin, false);
     t
 }
 
@@ -173,7 +170,7 @@ mod tests {
     #[test]
     fn cautions_say_what_they_must() {
         for word in
-            ["eyes", "dust", "without an arrow", "before each use", "tiller", "distance", "local rules", "experienced"]
+            ["eyes", "dust", "without an arrow", "before each use", "tiller", "distance", "Local rules", "experienced"]
         {
             assert!(CAUTIONS.contains(word), "{word}");
         }

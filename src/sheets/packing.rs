@@ -30,6 +30,14 @@ pub struct Spot {
     pub turned: bool,
 }
 
+impl Spot {
+    /// From the left of the field to the box's right side, and from the top to its lower side, mm.
+    pub fn far_corner(&self, parcel: &Parcel) -> (f64, f64) {
+        let (width, height) = if self.turned { (parcel.height, parcel.width) } else { (parcel.width, parcel.height) };
+        (self.left + width, self.down + height)
+    }
+}
+
 /// One level piece of the skyline: nothing lies lower than `down` between `left` and `right`.
 #[derive(Debug, Clone, Copy)]
 struct Step {
@@ -173,7 +181,7 @@ mod tests {
             let boxes: Vec<_> = spots
                 .iter()
                 .zip(&parcels)
-                .map(|(s, p)| if s.turned { (s, p.height, p.width) } else { (s, p.width, p.height) })
+                .map(|(s, p)| (s, s.far_corner(p).0 - s.left, s.far_corner(p).1 - s.down))
                 .collect();
             for (i, (a, wide, high)) in boxes.iter().enumerate() {
                 prop_assert!(a.left >= 0.0 && a.down >= 0.0);

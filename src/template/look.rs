@@ -1,7 +1,8 @@
 //! How each role is drawn: line width, dashes and name, in one table.
 //!
 //! After the practice of ISO 128-2 (technical drawings, basic conventions for lines): wide continuous lines for what
-//! matters, narrow continuous for dimensions and hatching, dashed for hidden edges, long-dash dotted for centre lines;
+//! matters, narrow continuous for dimensions and hatching, dashed for hidden edges, long-dash dotted for centre lines,
+//! long-dash double-dotted for the finished shape within the blank;
 //! widths from its series 0.18, 0.25, 0.35, 0.5 mm. Dashes are longer than its multiples of the line width,
 //! for a home printer closes gaps of half a millimetre.
 //!
@@ -27,9 +28,9 @@ pub struct Look {
 /// Every role once, in the order of [`Role`].
 pub const LOOKS: [Look; 11] = [
     look(Role::Cut, "cut", 0.5, &[], "cut, in the middle of the line; ticks stand on the waste side"),
-    look(Role::Outline, "outline", 0.25, &[], "edge of the work"),
+    look(Role::Outline, "outline", 0.35, &[], "edge of the work"),
     look(Role::Fold, "fold", 0.25, &[6.0, 1.5], "fold"),
-    look(Role::Mark, "mark", 0.35, &[], "mark on the work, file to it"),
+    look(Role::Mark, "mark", 0.35, &[12.0, 1.0, 0.8, 1.0, 0.8, 1.0], "mark on the work, file to it"),
     look(Role::Centre, "centre", 0.18, &[8.0, 1.0, 0.8, 1.0], "centre line"),
     look(Role::Dimension, "dimension", 0.18, &[], ""),
     look(Role::String, "string", 0.18, &[], "edge of the string"),
