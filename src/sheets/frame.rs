@@ -12,9 +12,9 @@ use crate::template::{Anchor, Role, Template, line_key, paragraph, size};
 pub const PRINT_NOTE: &str = "Print at 100 %, do not fit to page. Measure all bars before you cut.";
 
 /// Printed on every page.
-pub const CAUTIONS: &str = "Guard your eyes; keep horn dust and wood dust out of your lungs. Never let go of the \
-    string without an arrow on it. Look over bow, nocks and string before each use. Draw a new or altered bow first on \
-    a tiller, from a distance. Local rules and the practice of experienced bowyers come first.";
+pub const CAUTIONS: &str = "Guard your eyes; keep horn and wood dust out of your lungs. Never let go of the string \
+    without an arrow on it. Look over bow, nocks and string before each use. Draw a new or altered bow first on a \
+    tiller, from a distance. Local rules and experienced bowyers' practice come first.";
 
 /// Between the lines of the two bars that stand together, mm.
 const BARS_APART: f64 = 0.6;

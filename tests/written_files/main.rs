@@ -3,6 +3,9 @@
 //! The sheets are of invented pieces, with every kind of annotation, on every paper. They are also put into the target
 //! folder, where `tests/programs/measure_sheets.py` measures them again with programs that are not written in Rust.
 
+// A test that cannot go on should stop.
+#![allow(clippy::unwrap_used)]
+
 mod demo;
 mod pdf;
 mod svg;
