@@ -28,3 +28,5 @@ pub mod sheets;
 pub mod string;
 pub mod template;
 pub mod writers;
+pub mod units;
+pub mod wood;

@@ -1,0 +1,1 @@
+//! The starter file that `new` writes.
