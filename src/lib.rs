@@ -23,6 +23,7 @@ pub mod findings;
 pub mod font;
 pub mod nock;
 pub mod numerics;
+pub mod samples;
 pub mod section;
 pub mod sheets;
 pub mod string;

@@ -7,8 +7,8 @@
 mod reading;
 mod writing;
 
-pub use reading::{Kind, Misread, read, read_pair};
 pub(crate) use reading::quoted;
+pub use reading::{Kind, Misread, read, read_pair};
 pub use writing::{
     angle_text, force_text, inch_text, length_text, millimetre_text, number_text, plain_length_text, quantity_text,
 };

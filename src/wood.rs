@@ -49,32 +49,36 @@ pub const MODULUS_NOTE: &str = "Moduli are from bending a beam on two supports a
 the modulus free of shear is about 10 % higher (Wood Handbook, ch. 5).";
 
 /// One line of [`WOODS`]: specific gravity, rupture, modulus, bearing, shear, each in the table's unit.
-#[rustfmt::skip]
 const fn row(
-    name: &'static str, specific_gravity: Figure, rupture_psi: Figure, modulus_mpsi: Figure,
-    bearing_psi: Option<Figure>, shear_psi: Option<Figure>, source: &'static str, note: &'static str,
+    name: &'static str,
+    [specific_gravity, rupture_psi, modulus_mpsi]: [Figure; 3],
+    [bearing_psi, shear_psi]: [Option<Figure>; 2],
+    source: &'static str,
+    note: &'static str,
 ) -> WoodRow {
     WoodRow { name, specific_gravity, rupture_psi, modulus_mpsi, bearing_psi, shear_psi, source, note }
 }
 
 #[rustfmt::skip]
+// 3.14 million psi is ipe's published modulus, not a careless pi.
+#[allow(clippy::approx_constant)]
 const WOODS: &[WoodRow] = &[
-    row("Pacific yew",         read(0.67), read(15200.0), read(1.35), Some(read(2100.0)), Some(read(2230.0)), "USDA Forest Products Laboratory technical sheet", "figures of the sheet: 9.31 GPa, 105 MPa, 14.5 MPa, 15.4 MPa"),
-    row("pignut hickory",      read(0.75), memory(20100.0), read(2.26), Some(read(1980.0)), Some(read(2150.0)), HANDBOOK, ""),
-    row("shagbark hickory",    read(0.72), read(20200.0), read(2.16), Some(read(1760.0)), Some(read(2430.0)), HANDBOOK, ""),
-    row("mockernut hickory",   read(0.72), read(19200.0), read(2.22), Some(read(1730.0)), Some(read(1740.0)), HANDBOOK, ""),
-    row("shellbark hickory",   read(0.69), read(18100.0), read(1.89), Some(read(1800.0)), Some(read(2110.0)), HANDBOOK, ""),
-    row("white ash",           read(0.60), read(15000.0), read(1.74), Some(read(1160.0)), Some(read(1910.0)), HANDBOOK, ""),
-    row("black locust",        read(0.69), read(19400.0), read(2.05), Some(read(1830.0)), Some(read(2480.0)), HANDBOOK, ""),
-    row("sugar maple",         read(0.63), read(15800.0), read(1.83), Some(read(1470.0)), Some(read(2330.0)), HANDBOOK, ""),
-    row("white oak",           read(0.68), read(15200.0), memory(1.78), Some(memory(1070.0)), Some(memory(2000.0)), HANDBOOK, ""),
-    row("American elm",        read(0.50), memory(11800.0), read(1.34), Some(read(690.0)), Some(read(1510.0)), HANDBOOK, ""),
-    row("black walnut",        memory(0.55), memory(14600.0), memory(1.68), Some(memory(1010.0)), Some(memory(1370.0)), HANDBOOK, ""),
-    row("black cherry",        read(0.50), memory(12300.0), read(1.49), Some(read(690.0)), Some(read(1700.0)), HANDBOOK, ""),
-    row("eastern redcedar",    memory(0.47), memory(8800.0), memory(0.88), Some(memory(920.0)), None, HANDBOOK, "shear not listed here"),
-    row("degame (lemonwood)",  read(0.67), read(22300.0), read(2.27), None, Some(memory(2120.0)), CHUDNOFF, "basic density"),
-    row("ipe",                 read(0.92), read(25360.0), read(3.14), None, Some(memory(2060.0)), CHUDNOFF, "basic density 0.85 to 0.97"),
-    row("purpleheart",         read(0.67), read(19220.0), read(2.27), None, Some(read(2220.0)), CHUDNOFF, "basic density"),
+    row("Pacific yew",         [read(0.67), read(15200.0), read(1.35)], [Some(read(2100.0)), Some(read(2230.0))], "USDA Forest Products Laboratory technical sheet", "figures of the sheet: 9.31 GPa, 105 MPa, 14.5 MPa, 15.4 MPa"),
+    row("pignut hickory",      [read(0.75), memory(20100.0), read(2.26)], [Some(read(1980.0)), Some(read(2150.0))], HANDBOOK, ""),
+    row("shagbark hickory",    [read(0.72), read(20200.0), read(2.16)], [Some(read(1760.0)), Some(read(2430.0))], HANDBOOK, ""),
+    row("mockernut hickory",   [read(0.72), read(19200.0), read(2.22)], [Some(read(1730.0)), Some(read(1740.0))], HANDBOOK, ""),
+    row("shellbark hickory",   [read(0.69), read(18100.0), read(1.89)], [Some(read(1800.0)), Some(read(2110.0))], HANDBOOK, ""),
+    row("white ash",           [read(0.60), read(15000.0), read(1.74)], [Some(read(1160.0)), Some(read(1910.0))], HANDBOOK, ""),
+    row("black locust",        [read(0.69), read(19400.0), read(2.05)], [Some(read(1830.0)), Some(read(2480.0))], HANDBOOK, ""),
+    row("sugar maple",         [read(0.63), read(15800.0), read(1.83)], [Some(read(1470.0)), Some(read(2330.0))], HANDBOOK, ""),
+    row("white oak",           [read(0.68), read(15200.0), memory(1.78)], [Some(memory(1070.0)), Some(memory(2000.0))], HANDBOOK, ""),
+    row("American elm",        [read(0.50), memory(11800.0), read(1.34)], [Some(read(690.0)), Some(read(1510.0))], HANDBOOK, ""),
+    row("black walnut",        [memory(0.55), memory(14600.0), memory(1.68)], [Some(memory(1010.0)), Some(memory(1370.0))], HANDBOOK, ""),
+    row("black cherry",        [read(0.50), memory(12300.0), read(1.49)], [Some(read(690.0)), Some(read(1700.0))], HANDBOOK, ""),
+    row("eastern redcedar",    [memory(0.47), memory(8800.0), memory(0.88)], [Some(memory(920.0)), None], HANDBOOK, "shear not listed here"),
+    row("degame (lemonwood)",  [read(0.67), read(22300.0), read(2.27)], [None, Some(memory(2120.0))], CHUDNOFF, "basic density"),
+    row("ipe",                 [read(0.92), read(25360.0), read(3.14)], [None, Some(memory(2060.0))], CHUDNOFF, "basic density 0.85 to 0.97"),
+    row("purpleheart",         [read(0.67), read(19220.0), read(2.27)], [None, Some(read(2220.0))], CHUDNOFF, "basic density"),
 ];
 
 /// All woods that can be named in a design file.

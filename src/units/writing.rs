@@ -18,7 +18,8 @@ pub fn number_text(value: f64, decimals: usize) -> String {
 pub fn inch_text(metres: f64, parts: u32) -> String {
     let parts = parts.max(1);
     let count = (metres / INCH * f64::from(parts)).round();
-    if !(count.abs() < 9e15) {
+    // Beyond 2^53 counts a fraction means nothing.
+    if !count.is_finite() || count.abs() > 9e15 {
         return format!("{} in", number_text(metres / INCH, 3));
     }
     let sign = if count < 0.0 { "-" } else { "" };

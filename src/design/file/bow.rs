@@ -162,7 +162,12 @@ fn draw_to(reader: &mut Reader, table: &Layers) -> Option<DrawTo> {
             Some(DrawTo::PivotPlus)
         }
         _ => {
-            reader.no_such_word(&entry, keys::DRAW_TO.name, text, &["back", "pivot", "pivot+1.75in"]);
+            let fault = Fault::at(
+                entry.path.as_str(),
+                format!("{} is not a place that draw is measured to", quoted(text)),
+                format!("known: \"back\", \"pivot\", \"pivot+1.75in\": {}", keys::DRAW_TO.meaning),
+            );
+            reader.fault(fault.cure("choose one of them, and give draw as measured so").span(entry.value.span()));
             None
         }
     }
@@ -194,7 +199,9 @@ fn weight(reader: &mut Reader, bow: &Layers, draw: Option<f64>, units: Units) ->
         let what = format!("the weight was read at {}, far beyond full draw", plain_length_text(at, units));
         let why = "the draw curve is only computed as far as full draw and a little more";
         reader.fault(
-            Fault::at(entry.path.as_str(), what, why).cure("give the weight at full draw or less").span(entry.value.span()),
+            Fault::at(entry.path.as_str(), what, why)
+                .cure("give the weight at full draw or less")
+                .span(entry.value.span()),
         );
         return None;
     }
@@ -257,7 +264,8 @@ fn stretch(reader: &mut Reader, table: &Layers) -> Option<Option<f64>> {
     }
     let what = format!("{} is no sensible stretch", quoted(text));
     let why = "a bowstring stretches more than nothing and less than 20 %, about 1 or 2 % at 100 lb";
-    let fault = Fault::at(entry.path.as_str(), what, why).cure("leave `stretch` out for a string that does not stretch");
+    let fault =
+        Fault::at(entry.path.as_str(), what, why).cure("leave `stretch` out for a string that does not stretch");
     reader.fault(fault.span(entry.value.span()));
     None
 }
@@ -307,7 +315,9 @@ fn ends(reader: &mut Reader, table: &Layers, key: &FileKey, measure: &FileKey) -
         [Some(low), Some(high)] if low <= high => Held::Is([low, high]),
         [Some(_), Some(_)] => {
             let fault = Fault::at(entry.path.as_str(), "the ends of this range are swapped", "the lesser comes first");
-            reader.fault(fault.cure("turn the two round").span(reader.places.span(&entry.path).unwrap_or(entry.value.span())));
+            reader.fault(
+                fault.cure("turn the two round").span(reader.places.span(&entry.path).unwrap_or(entry.value.span())),
+            );
             Held::Bad
         }
         [_, _] => Held::Bad,
@@ -315,7 +325,9 @@ fn ends(reader: &mut Reader, table: &Layers, key: &FileKey, measure: &FileKey) -
             let what = format!("a range has two ends; here are {}", values.len());
             let cure = format!("write it as in `{} = {}`", key.name, key.example);
             let span = reader.places.span(&entry.path).unwrap_or(entry.value.span());
-            reader.fault(Fault::at(entry.path.as_str(), what, "the lesser comes first, then the greater").cure(cure).span(span));
+            reader.fault(
+                Fault::at(entry.path.as_str(), what, "the lesser comes first, then the greater").cure(cure).span(span),
+            );
             Held::Bad
         }
     }

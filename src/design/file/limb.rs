@@ -42,7 +42,8 @@ impl LimbParts {
                 plain_length_text(length - last.at, units)
             );
             let why = "the limb's end shapes both the bend and the nock";
-            reader.remark(Fault::at(self.stations_path.as_str(), what, why).cure("measure the limb at the nock as well"));
+            reader
+                .remark(Fault::at(self.stations_path.as_str(), what, why).cure("measure the limb at the nock as well"));
             stations.push(Station { at: length, ..last });
         }
         Some(Limb {
@@ -90,12 +91,12 @@ pub(super) fn lengths(reader: &mut Reader, bow: Option<f64>, mut limbs: Both<Lim
     };
     for side in Side::BOTH {
         let limb = limbs.get_mut(side);
-        if limb.length == Held::Absent {
-            if let Held::Is(length) = *lengths.get(side) {
-                let key = format!("{}.limb.length", side.name());
-                let text = format!("{:.1} mm", length * 1000.0);
-                reader.places.stands_at(&key, &text, "what the other limb leaves of bow.length, or half of it");
-            }
+        if limb.length == Held::Absent
+            && let Held::Is(length) = *lengths.get(side)
+        {
+            let key = format!("{}.limb.length", side.name());
+            let text = format!("{:.1} mm", length * 1000.0);
+            reader.places.stands_at(&key, &text, "what the other limb leaves of bow.length, or half of it");
         }
         limb.length = *lengths.get(side);
     }
@@ -129,12 +130,14 @@ fn section(reader: &mut Reader, layers: &Layers) -> Option<SectionForm> {
     let form_layer = layers.find(keys::SECTION.name).map_or(usize::MAX, |entry| entry.layer);
     // A value of one form stands idle beside another form; from a table behind the form's own it was meant for the other limb.
     for (entry, key, of) in [(&corner, &keys::CORNER, "rounded rectangle"), (&belly, &keys::BELLY_WIDTH, "trapezoid")] {
-        if let (Some(entry), Some(form)) = (entry, form) {
-            if form != of && entry.layer <= form_layer {
-                let what = format!("`{}` is given, but the section is \"{form}\"", key.name);
-                let fault = Fault::at(entry.path.as_str(), what, format!("it belongs to the section \"{of}\": {}", key.meaning));
-                reader.fault(fault.cure(format!("write `section = \"{of}\"`, or strike the line out")));
-            }
+        if let (Some(entry), Some(form)) = (entry, form)
+            && form != of
+            && entry.layer <= form_layer
+        {
+            let what = format!("`{}` is given, but the section is \"{form}\"", key.name);
+            let fault =
+                Fault::at(entry.path.as_str(), what, format!("it belongs to the section \"{of}\": {}", key.meaning));
+            reader.fault(fault.cure(format!("write `section = \"{of}\"`, or strike the line out")));
         }
     }
     Some(match form? {
@@ -226,16 +229,21 @@ fn wood(reader: &mut Reader, layers: &Layers) -> Option<Wood> {
         let near = did_you_mean(name, spelt.iter().map(String::as_str));
         let path = layers.find(keys::WOOD.name).map_or_else(String::new, |entry| entry.path);
         let known = wood::woods().iter().map(|row| row.name).collect::<Vec<_>>().join(", ");
-        let fault = Fault::at(path, format!("{} is not in the table of woods", quoted(name)), format!("known: {known}"));
+        let fault =
+            Fault::at(path, format!("{} is not in the table of woods", quoted(name)), format!("known: {known}"));
         match (&modulus, near) {
             (Held::Absent, Some(near)) => {
-                reader.fault(fault.cure(format!("did you mean \"{near}\"? Or give the wood's own `modulus = \"11 GPa\"`")));
+                reader.fault(
+                    fault.cure(format!("did you mean \"{near}\"? Or give the wood's own `modulus = \"11 GPa\"`")),
+                );
             }
             (Held::Absent, None) => {
                 reader.fault(fault.cure("give the wood's own `modulus = \"11 GPa\"` beside the name, and `rupture` and `density` where you know them"));
             }
             // With a modulus of its own a wood may be called anything; a near miss is worth a word.
-            (_, Some(near)) => reader.remark(fault.cure(format!("did you mean \"{near}\"? Only the figures in the file are used"))),
+            (_, Some(near)) => {
+                reader.remark(fault.cure(format!("did you mean \"{near}\"? Only the figures in the file are used")))
+            }
             (_, None) => {}
         }
     }
@@ -264,4 +272,3 @@ fn wood(reader: &mut Reader, layers: &Layers) -> Option<Wood> {
         density: or_table(density, from_table(|t| t.density.clone())),
     })
 }
-

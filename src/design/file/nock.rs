@@ -8,7 +8,7 @@ use crate::nock::{Given, Key, KeyDefault, KeyKind, NockStyle};
 use crate::units::{self, Kind, quoted};
 
 use super::keys::{self, FileKey, Takes};
-use super::reader::{Entry, Layers, Reader};
+use super::reader::{Entry, Layers, Reader, plain};
 
 type Style = &'static dyn NockStyle;
 
@@ -24,11 +24,8 @@ pub(super) fn nocks(
         for (depth, table) in layers.get(side).each().enumerate() {
             // The common table serves both limbs, and may hold keys of either's style.
             let own = depth == 0 && table.path == format!("{}.nock", side.name());
-            let serving: Vec<Style> = Side::BOTH
-                .iter()
-                .filter(|s| !own || **s == side)
-                .filter_map(|s| *chosen.get(*s))
-                .collect();
+            let serving: Vec<Style> =
+                Side::BOTH.iter().filter(|s| !own || **s == side).filter_map(|s| *chosen.get(*s)).collect();
             if serving.is_empty() {
                 continue;
             }
@@ -59,7 +56,7 @@ fn style(reader: &mut Reader, layers: &Layers, styles: &'static [Style]) -> Opti
         reader.wrong_form(&entry, &keys::STYLE);
         return None;
     };
-    let found = styles.iter().copied().find(|style| super::reader::plain(style.name()) == super::reader::plain(text));
+    let found = styles.iter().copied().find(|style| plain(style.name()) == plain(text));
     if found.is_none() {
         reader.no_such_word(&entry, "nock style", text, &names);
     }
@@ -93,7 +90,7 @@ fn written(reader: &mut Reader, entry: &Entry, key: &Key) -> Option<NockValue> {
                 reader.wrong_form(entry, &file_key(key, Takes::Words(words)));
                 return None;
             };
-            let found = words.iter().find(|w| super::reader::plain(w) == super::reader::plain(text));
+            let found = words.iter().find(|w| plain(w) == plain(text));
             if found.is_none() {
                 reader.no_such_word(entry, key.name, text, words);
             }
@@ -123,7 +120,11 @@ fn default(reader: &mut Reader, key: &Key, side: Side, given: Option<&Given>) ->
             };
             if value.is_err() {
                 // A slip in the style's own table, which the test over all styles finds.
-                reader.fault(Fault::at(path, format!("the default {} of `{}` cannot be read", quoted(text), key.name), key.meaning));
+                reader.fault(Fault::at(
+                    path,
+                    format!("the default {} of `{}` cannot be read", quoted(text), key.name),
+                    key.meaning,
+                ));
             }
             value.ok()
         }
@@ -156,7 +157,7 @@ fn file_key(key: &Key, takes: Takes) -> FileKey {
     FileKey {
         name: key.name,
         takes,
-        default: keys::Default::Optional,
+        default: keys::LeftOut::Optional,
         example,
         meaning: key.meaning.trim_end_matches('.'),
         reason: key.reason,

@@ -137,9 +137,9 @@ impl Places {
 /// Keys that may hold the value of `key`: its own, then the one for both limbs, then either limb's.
 fn same_keys(key: &str) -> impl Iterator<Item = String> + use<> {
     let common = ["upper.", "lower."].iter().find_map(|side| key.strip_prefix(side)).map(str::to_owned);
-    let sided = ["limb", "nock"].iter().any(|table| {
-        key.strip_prefix(table).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
-    });
+    let sided = ["limb", "nock"]
+        .iter()
+        .any(|table| key.strip_prefix(table).is_some_and(|rest| rest.is_empty() || rest.starts_with('.')));
     let either = if sided { vec![format!("upper.{key}"), format!("lower.{key}")] } else { Vec::new() };
     std::iter::once(key.to_owned()).chain(common).chain(either)
 }

@@ -5,11 +5,11 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use crate::design::Design;
+use crate::design::{Design, Units};
 use crate::fault::{Fault, Faults};
 use crate::units::{self, Kind, Misread, quoted};
 
-use super::keys::{self, Default, FileKey, Takes};
+use super::keys::{self, FileKey, LeftOut, Takes};
 use super::places::Places;
 use super::syntax::line_of;
 use super::{LAYOUT, Overrides, Reading, Refusal};
@@ -116,19 +116,23 @@ pub(super) struct Reader<'o> {
     faults: Faults,
     remarks: Vec<Fault>,
     overrides: &'o Overrides,
+    /// Keys that a misspelt one seems to mean: they are not missed as well.
+    meant: Vec<String>,
     /// Lines that are not TOML; what is said about their values would be noise.
     broken: Vec<Range<usize>>,
 }
 
 impl<'o> Reader<'o> {
     pub fn new(places: Places, syntax_faults: Faults, overrides: &'o Overrides) -> Self {
-        let broken = syntax_faults.iter().filter_map(|f| f.span.as_ref()).map(|s| line_of(places.text(), s.start)).collect();
-        Reader { places, faults: syntax_faults, remarks: Vec::new(), overrides, broken }
+        let broken =
+            syntax_faults.iter().filter_map(|f| f.span.as_ref()).map(|s| line_of(places.text(), s.start)).collect();
+        Reader { places, faults: syntax_faults, remarks: Vec::new(), overrides, meant: Vec::new(), broken }
     }
 
     /// Adds a fault, unless its line is not TOML in the first place.
     pub fn fault(&mut self, fault: Fault) {
-        let broken = fault.span.as_ref().is_some_and(|s| self.broken.iter().any(|b| b.start <= s.start && s.start <= b.end));
+        let broken =
+            fault.span.as_ref().is_some_and(|s| self.broken.iter().any(|b| b.start <= s.start && s.start <= b.end));
         if !broken && !self.faults.contains(&fault) {
             self.faults.push(fault);
         }
@@ -142,10 +146,10 @@ impl<'o> Reader<'o> {
 
     /// A key that has to be written and is not. Where lines could not be parsed it may well be on one of them.
     pub fn missing(&mut self, table: &Layers, key: &FileKey) {
-        if table.bad || !self.broken.is_empty() {
+        let path = join(&table.path, key.name);
+        if table.bad || !self.broken.is_empty() || self.meant.contains(&path) {
             return;
         }
-        let path = join(&table.path, key.name);
         let takes = match key.takes {
             Takes::Form("a table") => format!("write the table `{}`", key.example),
             _ => format!("write it as in `{} = {}`", key.name, key.example),
@@ -160,7 +164,7 @@ impl<'o> Reader<'o> {
 
     /// As [`Reader::missing`], in words of its own.
     pub fn missing_one(&mut self, table: &Layers, key: &FileKey, what: &str, why: &str) {
-        if !table.bad && self.broken.is_empty() {
+        if !table.bad && self.broken.is_empty() && !self.meant.contains(&join(&table.path, key.name)) {
             let cure = format!("write it as in `{} = {}`", key.name, key.example);
             self.fault(Fault::at(join(&table.path, key.name), what, why).cure(cure));
         }
@@ -179,7 +183,9 @@ impl<'o> Reader<'o> {
 
     pub fn finish(mut self, design: Option<Design>) -> Result<Reading, Refusal> {
         match design {
-            Some(design) if self.faults.is_empty() => Ok(Reading { design, remarks: self.remarks, places: self.places }),
+            Some(design) if self.faults.is_empty() => {
+                Ok(Reading { design, remarks: self.remarks, places: self.places })
+            }
             _ => {
                 if self.faults.is_empty() {
                     self.faults.push(Fault::at("", "the design is not complete", "every table must be read whole"));
@@ -231,7 +237,7 @@ impl<'o> Reader<'o> {
                     self.wrong_form(&entry, key);
                 }
             },
-            None if key.default == Default::Required => {
+            None if key.default == LeftOut::Required => {
                 self.missing(within, key);
                 layers.bad = true;
             }
@@ -281,7 +287,9 @@ impl<'o> Reader<'o> {
             _ => format!("write it as in `{} = {}`", key.name, key.example),
         };
         let span = self.span_of(&entry.path, entry.value);
-        self.fault(Fault::at(entry.path.as_str(), what, format!("{wanted} is wanted: {}", key.meaning)).cure(cure).span(span));
+        self.fault(
+            Fault::at(entry.path.as_str(), what, format!("{wanted} is wanted: {}", key.meaning)).cure(cure).span(span),
+        );
     }
 
     fn span_of(&self, path: &str, value: &Spanned<DeValue>) -> Range<usize> {
@@ -309,7 +317,10 @@ impl<'o> Reader<'o> {
                 format!("known{of} {place}: {}", names.join(", ")),
             );
             let cure = match (did_you_mean(name, names.iter().copied()), home_of(name, path)) {
-                (Some(near), _) => format!("did you mean `{near}`?"),
+                (Some(near), _) => {
+                    self.meant.push(join(path, near));
+                    format!("did you mean `{near}`?")
+                }
                 (None, Some(home)) => format!("`{name}` belongs in {home}"),
                 (None, None) => "strike the line out, or put a # before it to keep it as a comment".into(),
             };
@@ -330,15 +341,17 @@ impl<'o> Reader<'o> {
         if written != LAYOUT.to_string() {
             let what = format!("the file's keys are of layout {}", quoted(&written));
             let why = format!("this program reads layout {LAYOUT}");
-            let cure = format!("write `layout = {LAYOUT}` if the file follows it, or use the program the file was written for");
+            let cure = format!(
+                "write `layout = {LAYOUT}` if the file follows it, or use the program the file was written for"
+            );
             self.fault(Fault::at("layout", what, why).cure(cure).span(entry.value.span()));
         }
     }
 
     fn stands_at(&mut self, path: &str, key: &FileKey) {
         match key.default {
-            Default::Written(text) | Default::Worked(text) => self.places.stands_at(path, text, key.reason),
-            Default::Required | Default::Optional => {}
+            LeftOut::Written(text) | LeftOut::Worked(text) => self.places.stands_at(path, text, key.reason),
+            LeftOut::Required | LeftOut::Optional => {}
         }
     }
 
@@ -348,8 +361,8 @@ impl<'o> Reader<'o> {
             Held::Is(value) => Some(value),
             Held::Bad => None,
             Held::Absent => match (key.default, key.takes) {
-                (Default::Written(text), Takes::Measure(kind, ..)) => units::read(text, kind).ok(),
-                (Default::Required, _) => {
+                (LeftOut::Written(text), Takes::Measure(kind, ..)) => units::read(text, kind).ok(),
+                (LeftOut::Required, _) => {
                     self.missing(table, key);
                     None
                 }
@@ -445,7 +458,8 @@ impl<'o> Reader<'o> {
         let Takes::Measure(kind, ..) = key.takes else { return Held::Bad };
         let what = format!("{} is no sensible {}", quoted(written), key.name.replace('_', " "));
         let allowed = range_text(kind, least, greatest);
-        let mut fault = Fault::at(path, what, format!("{allowed}: {why}")).cure(format!("{} is meant: {}; check figure and unit", key.name, key.meaning));
+        let mut fault = Fault::at(path, what, format!("{allowed}: {why}"))
+            .cure(format!("{} is meant: {}; check figure and unit", key.name, key.meaning));
         fault.span = span;
         self.fault(fault);
         Held::Bad
@@ -460,7 +474,7 @@ impl<'o> Reader<'o> {
             }
             self.stands_at(&join(&table.path, key.name), key);
             return match key.default {
-                Default::Written(text) => words.iter().copied().find(|w| *w == text),
+                LeftOut::Written(text) => words.iter().copied().find(|w| *w == text),
                 _ => None,
             };
         };
@@ -478,7 +492,11 @@ impl<'o> Reader<'o> {
     /// A word that is not among those allowed.
     pub fn no_such_word(&mut self, entry: &Entry, name: &str, text: &str, words: &[&str]) {
         let name = name.replace('_', " ");
-        let fault = Fault::at(entry.path.as_str(), format!("{} is no {name} known here", quoted(text)), format!("known: {}", list_of(words.iter().copied())));
+        let fault = Fault::at(
+            entry.path.as_str(),
+            format!("{} is no {name} known here", quoted(text)),
+            format!("known: {}", list_of(words.iter().copied())),
+        );
         let cure = match did_you_mean(text, words.iter().copied()) {
             Some(near) => format!("did you mean \"{near}\"?"),
             None => "choose one of them".into(),
@@ -502,7 +520,10 @@ impl<'o> Reader<'o> {
         let fault = if text.trim().is_empty() {
             Some((format!("`{}` is empty", key.name), "at least a letter is wanted"))
         } else if text.chars().count() > 80 {
-            Some((format!("`{}` is {} letters long", key.name, text.chars().count()), "at most 80 letters, so that it fits the sheets"))
+            Some((
+                format!("`{}` is {} letters long", key.name, text.chars().count()),
+                "at most 80 letters, so that it fits the sheets",
+            ))
         } else if text.chars().any(char::is_control) {
             Some((format!("`{}` holds a control character", key.name), "one line of letters that can be printed"))
         } else {
@@ -522,7 +543,7 @@ impl<'o> Reader<'o> {
 /// `at least 12 in, at most 120 in`, in units a maker writes.
 pub(super) fn range_text(kind: Kind, least: f64, greatest: f64) -> String {
     let text = |value: f64| match kind {
-        Kind::Length => units::millimetre_text(value),
+        Kind::Length => units::length_text(value, Units::Inch),
         Kind::Angle => units::angle_text(value),
         Kind::Force => format!("{} N", units::number_text(value, 0)),
         Kind::Stress => format!("{} MPa", value / 1e6),

@@ -79,11 +79,17 @@ impl Refusal {
     fn group<'a>(&'a self, shown: &'a Shown, kind: &'a str) -> Group<'a> {
         let fault = &shown.fault;
         let level = if kind == "error" { Level::ERROR } else { Level::WARNING.with_name(Some(kind)) };
-        let mut group = level.primary_title(fault.what.as_str()).element(self.origin(shown));
-        if let Some(line) = fault.span.as_ref().map(|span| Line::of(&self.text, span)) {
-            let annotation = AnnotationKind::Primary.span(line.span).label(shown.label.as_str());
-            group = group.element(Snippet::source(line.text).line_start(line.number).annotation(annotation));
-        }
+        let group = level.primary_title(fault.what.as_str());
+        let mut group = match (&shown.typed, &fault.span) {
+            (Some(typed), _) => group.element(Origin::path(typed.as_str())),
+            (None, Some(span)) => {
+                let line = Line::of(&self.text, span);
+                let annotation = AnnotationKind::Primary.span(line.span).label(shown.label.as_str());
+                let snippet = Snippet::source(line.text).line_start(line.number).path(self.name.as_str());
+                group.element(snippet.annotation(annotation))
+            }
+            (None, None) => group.element(Origin::path(self.name.as_str())),
+        };
         if !fault.why.is_empty() {
             group = group.element(Level::NOTE.with_name(Some("allowed")).message(fault.why.as_str()));
         }
@@ -91,17 +97,6 @@ impl Refusal {
             group = group.element(Level::HELP.message(fault.cure.as_str()));
         }
         group
-    }
-
-    fn origin<'a>(&'a self, shown: &'a Shown) -> Origin<'a> {
-        match (&shown.typed, &shown.fault.span) {
-            (Some(typed), _) => Origin::path(typed.as_str()),
-            (None, Some(span)) => {
-                let line = Line::of(&self.text, span);
-                Origin::path(self.name.as_str()).line(line.number).char_column(line.column)
-            }
-            (None, None) => Origin::path(self.name.as_str()),
-        }
     }
 }
 
@@ -118,8 +113,6 @@ struct Line<'a> {
     text: &'a str,
     /// From 1.
     number: usize,
-    /// In letters, from 1.
-    column: usize,
     /// Bytes of the line; a span that runs over the line's end is cut there.
     span: Range<usize>,
 }
@@ -136,12 +129,7 @@ impl<'a> Line<'a> {
         let line = text[line_start..line_end].trim_end_matches('\r');
         let from = (start - line_start).min(line.len());
         let to = ceil_boundary(text, span.end).saturating_sub(line_start).clamp(from, line.len());
-        Line {
-            text: line,
-            number: text[..line_start].matches('\n').count() + 1,
-            column: line[..from].chars().count() + 1,
-            span: from..to,
-        }
+        Line { text: line, number: text[..line_start].matches('\n').count() + 1, span: from..to }
     }
 }
 

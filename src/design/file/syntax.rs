@@ -37,29 +37,40 @@ pub(super) fn line_of(text: &str, at: usize) -> Range<usize> {
 fn fault(text: &str, error: &Error, at: Range<usize>, line: Range<usize>) -> Fault {
     let message = error.message();
     if message.contains("duplicate key") {
-        return Fault::at("", "this key is written twice", "in one table each key stands once, or nobody knows which value is meant")
-            .cure("strike out one of the two")
-            .span(at);
+        return Fault::at(
+            "",
+            "this key is written twice",
+            "in one table each key stands once, or nobody knows which value is meant",
+        )
+        .cure("strike out one of the two")
+        .span(at);
     }
     let written = text.get(line.clone()).unwrap_or_default();
     let (key, value) = match written.split_once('=') {
         Some((key, value)) => (key.trim(), value.split('#').next().unwrap_or_default().trim()),
         None => ("", written.trim()),
     };
-    let fault = Fault::at("", format!("this is not TOML: {message}"), "a design file is TOML: `key = \"value\"`, one to a line, under `[table]` heads")
-        .span(at.clone());
+    let fault = Fault::at(
+        "",
+        format!("this is not TOML: {message}"),
+        "a design file is TOML: `key = \"value\"`, one to a line, under `[table]` heads",
+    )
+    .span(at.clone());
     if value.contains(['“', '”', '‘', '’', '„']) {
         return fault.cure("use straight quotes, as in \"6 1/4 in\"");
     }
     let quote_count = value.matches('"').count();
     if value.starts_with('"') && quote_count > 2 && value.ends_with("\"\"") {
-        return fault.cure(format!("an inch sign ends the text too soon: write {key} = '{}' or use `in`", value[1..].trim_end_matches('"').to_owned() + "\""));
+        return fault.cure(format!(
+            "an inch sign ends the text too soon: write {key} = '{}' or use `in`",
+            value[1..].trim_end_matches('"').to_owned() + "\""
+        ));
     }
     if value.starts_with(['"', '\'']) && quote_count % 2 == 1 {
         return fault.cure("close the text with the quote it was opened with");
     }
     if key.is_empty() {
-        return fault;
+        return fault.cure("put a # before the line to keep it as a comment");
     }
     if value.is_empty() {
         return fault.cure(format!("write a value after {}, or strike the line out", quoted(key)));

@@ -1,1 +1,0 @@
-//! The starter file that `new` writes.
