@@ -28,6 +28,6 @@ pub mod section;
 pub mod sheets;
 pub mod string;
 pub mod template;
-pub mod writers;
 pub mod units;
 pub mod wood;
+pub mod writers;
