@@ -26,6 +26,7 @@ pub mod numerics;
 pub mod samples;
 pub mod section;
 pub mod sheets;
+pub mod strength;
 pub mod string;
 pub mod template;
 pub mod units;

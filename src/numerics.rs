@@ -1,4 +1,5 @@
 //! Small numerical methods, each with its source and what it promises.
 
+pub mod banded;
 pub mod monotone;
 pub mod newton;
