@@ -52,7 +52,8 @@ pub fn text_width(text: &str, size: f64, bold: bool) -> f64 {
 /// A line of text that can be printed as it stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Printable {
-    /// The text: white space and control characters are plain spaces, characters that the face has not are [`REPLACEMENT`].
+    /// The text: white space and control characters are single plain spaces, characters that the face has not are
+    /// [`REPLACEMENT`].
     pub text: String,
     /// Which characters were replaced, in order, each once.
     pub replaced: Vec<char>,
@@ -60,23 +61,24 @@ pub struct Printable {
 
 /// Makes a line of text printable.
 pub fn printable(text: &str) -> Printable {
+    let mut made = String::with_capacity(text.len());
     let mut replaced = Vec::new();
-    let text = text
-        .chars()
-        .map(|c| {
-            if c.is_whitespace() || c.is_control() {
-                ' '
-            } else if glyph(c, false).is_some() && glyph(c, true).is_some() {
-                c
-            } else {
-                if !replaced.contains(&c) {
-                    replaced.push(c);
-                }
-                REPLACEMENT
+    for c in text.chars() {
+        if c.is_whitespace() || c.is_control() {
+            // Programs that show SVG differ over several spaces in a row.
+            if !made.ends_with(' ') {
+                made.push(' ');
             }
-        })
-        .collect();
-    Printable { text, replaced }
+        } else if glyph(c, false).is_some() && glyph(c, true).is_some() {
+            made.push(c);
+        } else {
+            if !replaced.contains(&c) {
+                replaced.push(c);
+            }
+            made.push(REPLACEMENT);
+        }
+    }
+    Printable { text: made, replaced }
 }
 
 /// Breaks text into lines no wider than `width` mm, at spaces; a word that is wider by itself is broken between letters.
@@ -155,7 +157,7 @@ mod tests {
 
     #[test]
     fn what_the_face_has_not_is_shown_as_a_box_and_named() {
-        let made = printable("弓 bow\n弓\u{7}é");
+        let made = printable("弓 bow \n弓\u{7}é");
         assert_eq!(made.text, "□ bow □ é");
         assert_eq!(made.replaced, vec!['弓']);
     }

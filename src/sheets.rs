@@ -3,6 +3,22 @@
 //! What is true of every [`SheetSet`]: coordinates are millimetres from a page's **lower** left corner, `y` up (a writer whose
 //! format counts downward turns them over, nobody else does); every text can be set in the face of [`crate::font`];
 //! every number is finite; part names on one page differ; no piece lies on another or on the frame.
+//!
+//! ```
+//! use nockwright::sheets::{Attachment, Piece, SheetTitle, lay_out, paper};
+//! use nockwright::template::{Role, Template};
+//! use nockwright::writers::WRITERS;
+//!
+//! let mut gauge = Template::new("groove radius gauge");
+//! gauge.line(Role::Cut, kurbo::Shape::to_path(&kurbo::Circle::new((0.0, 0.0), 12.0), 1e-3));
+//! let sheets = lay_out(SheetTitle::default(), paper::A4, vec![Piece::new(gauge)], Attachment::default()).unwrap();
+//! let pdf = WRITERS.iter().find(|writer| writer.name == "pdf").unwrap();
+//! let files = (pdf.write)(&sheets).unwrap();
+//! assert!(files[0].1.starts_with(b"%PDF-1.7"));
+//! ```
+//!
+//! A piece larger than a page is refused today. Cutting it into tiles is a step of its own before
+//! [`packing::pack`], which then sees tiles as it sees pieces.
 
 pub mod frame;
 pub mod packing;

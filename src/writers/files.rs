@@ -128,8 +128,16 @@ impl Undo {
 fn may_replace(path: &Path) -> bool {
     match fs::symlink_metadata(path) {
         Err(e) => e.kind() == std::io::ErrorKind::NotFound,
-        Ok(_) => fs::read(path).is_ok_and(|bytes| ours(path, &bytes)),
+        Ok(_) => is_ours(path),
     }
+}
+
+/// No sheets of this program are as large as this, bytes: what is larger need not be read to be known as foreign.
+const LARGEST: u64 = 1 << 28;
+
+fn is_ours(path: &Path) -> bool {
+    fs::metadata(path).is_ok_and(|m| m.is_file() && m.len() < LARGEST)
+        && fs::read(path).is_ok_and(|bytes| ours(path, &bytes))
 }
 
 fn ours(path: &Path, bytes: &[u8]) -> bool {
@@ -154,7 +162,7 @@ fn stale_sheets(folder: &Path, stem: &str, written: &[PathBuf]) -> Vec<PathBuf> 
         .filter_map(|entry| entry.ok().map(|e| e.path()))
         .filter(|path| !written.contains(path))
         .filter(|path| path.file_name().and_then(|n| n.to_str()).is_some_and(numbered))
-        .filter(|path| fs::read(path).is_ok_and(|bytes| ours(path, &bytes)))
+        .filter(|path| is_ours(path))
         .collect();
     stale.sort();
     stale
