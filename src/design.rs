@@ -11,6 +11,7 @@
 //! Nobody further down checks these again.
 
 pub mod file;
+pub mod starter;
 
 /// Upper or lower limb.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]

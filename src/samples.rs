@@ -22,7 +22,7 @@ mod tests {
         close(design.bow.pivot, -1.5 * INCH);
         close(design.bow.arrow_pass, 1.25 * INCH);
         close(design.limbs.upper.length, 34.0 * INCH);
-        close(design.limbs.lower.stations[1].thickness, 0.5 * INCH);
+        close(design.limbs.lower.stations[1].thickness, 29.0 / 64.0 * INCH);
         close(design.bow.weight.unwrap().pull, 40.0 * POUND);
         assert_eq!(design.limbs.upper, design.limbs.lower);
         assert_eq!(design.serves.brace_height.unwrap()[1], 6.75 * INCH);

@@ -6,8 +6,8 @@ use crate::design::{Bow, BowString, Bracing, DrawTo, Hand, Serves, SheetWishes, 
 use crate::fault::Fault;
 use crate::units::{self, INCH, Kind, plain_length_text, quoted};
 
-use super::keys::{self, FileKey};
-use super::reader::{Entry, Held, Layers, Reader, plain};
+use super::keys::{self, FileKey, plain};
+use super::reader::{Entry, Held, Layers, Reader};
 
 /// `[bow]` as far as it could be read.
 pub(super) struct BowParts {
@@ -197,13 +197,8 @@ fn weight(reader: &mut Reader, bow: &Layers, draw: Option<f64>, units: Units) ->
     };
     if draw.is_some_and(|draw| at > 1.25 * draw) {
         let what = format!("the weight was read at {}, far beyond full draw", plain_length_text(at, units));
-        let why = "the draw curve is only computed as far as full draw and a little more";
-        reader.fault(
-            Fault::at(entry.path.as_str(), what, why)
-                .cure("give the weight at full draw or less")
-                .span(entry.value.span()),
-        );
-        return None;
+        let why = "a bow is seldom drawn on the scale much farther than it is shot; is draw_to the same for both?";
+        reader.remark(Fault::at(entry.path.as_str(), what, why).span(entry.value.span()));
     }
     Some(Some(WeightReading { draw: at, pull }))
 }

@@ -196,3 +196,30 @@ pub const SHEETS: &[FileKey] = &[PAPER_THICKNESS, DATE];
 /// Every table a maker writes, with its keys, in the order of the starter file.
 pub const TABLES: &[(&str, &[FileKey])] =
     &[("bow", BOW), ("limb", LIMB), ("string", STRING), ("nock", &[STYLE]), ("range", RANGE), ("sheets", SHEETS)];
+
+/// Whether two words are the same, leaving capitals, gaps and joints aside.
+pub fn same_word(a: &str, b: &str) -> bool {
+    plain(a) == plain(b)
+}
+
+/// A word without capitals, gaps and joints, for comparing.
+pub(in crate::design) fn plain(word: &str) -> String {
+    word.chars().filter(|c| !c.is_whitespace() && !matches!(c, '_' | '-')).flat_map(char::to_lowercase).collect()
+}
+
+/// The nearest of the words, when one is near enough.
+pub fn did_you_mean<'a>(word: &str, words: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    let wanted: String = plain(word).chars().take(60).collect();
+    if wanted.is_empty() {
+        return None;
+    }
+    let (distance, near) = words
+        .map(|candidate| {
+            let c = plain(candidate);
+            let distance = strsim::damerau_levenshtein(&wanted, &c);
+            let within = wanted.len() >= 4 && (c.contains(&wanted) || wanted.contains(&c));
+            (if within { distance.min(1) } else { distance }, candidate)
+        })
+        .min_by_key(|(distance, _)| *distance)?;
+    (distance <= (wanted.chars().count() / 3).max(1)).then_some(near)
+}

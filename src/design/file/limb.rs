@@ -7,8 +7,8 @@ use crate::units::{plain_length_text, quoted};
 use crate::wood;
 
 use super::bow::StringParts;
-use super::keys::{self, FileKey};
-use super::reader::{Held, Layers, Reader, did_you_mean};
+use super::keys::{self, FileKey, did_you_mean};
+use super::reader::{Held, Layers, Reader};
 
 /// A limb as far as it could be read.
 #[derive(Clone)]

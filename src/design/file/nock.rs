@@ -7,8 +7,8 @@ use crate::fault::Fault;
 use crate::nock::{Given, Key, KeyDefault, KeyKind, NockStyle};
 use crate::units::{self, Kind, quoted};
 
-use super::keys::{self, FileKey, Takes};
-use super::reader::{Entry, Layers, Reader, plain};
+use super::keys::{self, FileKey, Takes, plain};
+use super::reader::{Entry, Layers, Reader};
 
 type Style = &'static dyn NockStyle;
 
@@ -130,7 +130,12 @@ fn default(reader: &mut Reader, key: &Key, side: Side, given: Option<&Given>) ->
         }
         KeyDefault::Worked(rule, work) => {
             let value = work(given?);
-            reader.places.stands_at(&path, &format!("{rule}, {}", value_text(&value)), key.reason);
+            let at = match &value {
+                // Known only once the bow is braced and drawn; the rule says what.
+                NockValue::Choice(_) => rule.to_owned(),
+                _ => format!("{rule}, {}", value_text(&value)),
+            };
+            reader.places.stands_at(&path, &at, key.reason);
             Some(value)
         }
     }

@@ -9,7 +9,7 @@ use crate::design::{Design, Units};
 use crate::fault::{Fault, Faults};
 use crate::units::{self, Kind, Misread, quoted};
 
-use super::keys::{self, FileKey, LeftOut, Takes};
+use super::keys::{self, FileKey, LeftOut, Takes, did_you_mean, plain};
 use super::places::Places;
 use super::syntax::line_of;
 use super::{LAYOUT, Overrides, Reading, Refusal};
@@ -568,28 +568,6 @@ fn form_of(value: &DeValue) -> String {
 
 pub(super) fn list_of<'a>(words: impl Iterator<Item = &'a str>) -> String {
     words.map(|w| format!("\"{w}\"")).collect::<Vec<_>>().join(", ")
-}
-
-/// A word without capitals, gaps and joints, for comparing.
-pub(super) fn plain(word: &str) -> String {
-    word.chars().filter(|c| !c.is_whitespace() && !matches!(c, '_' | '-')).flat_map(char::to_lowercase).collect()
-}
-
-/// The nearest of the words, when one is near enough.
-pub(super) fn did_you_mean<'a>(word: &str, words: impl Iterator<Item = &'a str>) -> Option<&'a str> {
-    let wanted: String = plain(word).chars().take(60).collect();
-    if wanted.is_empty() {
-        return None;
-    }
-    let (distance, near) = words
-        .map(|candidate| {
-            let c = plain(candidate);
-            let distance = strsim::damerau_levenshtein(&wanted, &c);
-            let within = wanted.len() >= 4 && (c.contains(&wanted) || wanted.contains(&c));
-            (if within { distance.min(1) } else { distance }, candidate)
-        })
-        .min_by_key(|(distance, _)| *distance)?;
-    (distance <= (wanted.chars().count() / 3).max(1)).then_some(near)
 }
 
 /// The table that a key belongs in, when it is written in another.

@@ -48,6 +48,12 @@ impl Refusal {
         Refusal::new(name, "", vec![Shown { fault, label: String::new(), typed: None }])
     }
 
+    /// A refusal of options of the command line; each fault's key is the option.
+    pub fn of_options(faults: Vec<Fault>) -> Self {
+        let shown = |fault: Fault| Shown { typed: Some(fault.key.clone()), label: String::new(), fault };
+        Refusal::new("", "", faults.into_iter().map(shown).collect())
+    }
+
     /// The faults, each with its span where it has a place in the file.
     pub fn faults(&self) -> impl Iterator<Item = &Fault> {
         self.shown.iter().map(|s| &s.fault)
