@@ -97,6 +97,26 @@ impl Section {
         self.centroid()
     }
 
+    /// Width at height `b` above the centroid, m; 0 beyond back and belly.
+    pub fn width_at(&self, b: f64) -> f64 {
+        let (w, t) = (self.width, self.thickness);
+        let up = b + self.belly_distance();
+        if !(0.0..=t).contains(&up) {
+            return 0.0;
+        }
+        match self.form {
+            SectionForm::Rectangle => w,
+            SectionForm::RoundedRectangle { .. } => {
+                let r = self.corner();
+                let into = (r - up.min(t - up)).max(0.0);
+                w - 2.0 * (r - (r * r - into * into).max(0.0).sqrt())
+            }
+            SectionForm::Ellipse => w * (1.0 - (2.0 * up / t - 1.0).powi(2)).max(0.0).sqrt(),
+            SectionForm::D => w * (1.0 - (1.0 - up / t).powi(2)).max(0.0).sqrt(),
+            SectionForm::Trapezoid { belly } => w * (belly + (1.0 - belly) * up / t),
+        }
+    }
+
     /// Distance from the centroid to the outline, m, in the direction `theta` (rad): 0 toward the back, pi/2 toward `+w`, pi toward the belly.
     pub fn radius(&self, theta: f64) -> f64 {
         let (s, c) = theta.sin_cos();

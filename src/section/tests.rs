@@ -109,6 +109,23 @@ fn radius_is_mirrored_and_periodic_and_meets_the_faces() {
     }
 }
 
+#[test]
+fn width_at_a_height_meets_the_outline() {
+    for s in sections() {
+        for i in 1..40 {
+            let theta = PI * f64::from(i) / 40.0;
+            let r = s.radius(theta);
+            // Where the outline runs along the width its height says nothing of the width.
+            let b = r * theta.cos();
+            if b < s.back_distance() - 1e-9 && b > -s.belly_distance() + 1e-9 {
+                close(s.width_at(b), 2.0 * r * theta.sin(), 1e-9);
+            }
+        }
+        assert_eq!(s.width_at(s.back_distance() + 1e-6), 0.0);
+        assert_eq!(s.width_at(-s.belly_distance() - 1e-6), 0.0);
+    }
+}
+
 /// Closed forms; trapezoid base 12, top 8, height 6 and rounded rectangle 12 x 8, corner 2.
 #[test]
 fn closed_forms() {
