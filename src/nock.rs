@@ -2,7 +2,10 @@
 //!
 //! Everything else (design-file keys, `styles`, the starter file, tests) reads that list.
 
-use crate::design::NockValue;
+use crate::design::{BowString, NockChoice, NockValue};
+use crate::fault::{Fault, Faults};
+use crate::groove::{Groove, GrooveWish, Swing};
+use crate::tip::{LimbEnd, TipSolid};
 
 pub mod horn;
 pub mod overlay;
@@ -120,6 +123,177 @@ pub trait NockStyle: Sync {
     fn summary(&self) -> &'static str;
     /// Its keys, in the order they are written.
     fn keys(&self) -> &'static [Key];
+    /// Distance from the limb's centreline to the string's centreline at the seat, plus toward the back, m.
+    fn seat_offset(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString) -> f64;
+    /// The nock on this limb's end, for this string and swing, or all that keeps it from being made.
+    ///
+    /// A fault's key starts with `nock.`; the caller knows the limb.
+    fn nock(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString, swing: &Swing) -> Result<Nock, Faults>;
+}
+
+/// One piece of a finished tip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Part {
+    /// What it is.
+    pub name: &'static str,
+    /// Its material, as in the design file; `wood` for the limb's own.
+    pub material: String,
+    /// Its volume beyond [`Nock::from`], m^3.
+    pub volume: f64,
+}
+
+/// A face that is glued.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GlueFace {
+    /// Its area, m^2.
+    pub area: f64,
+    /// From where to where along `a`, m.
+    pub span: [f64; 2],
+}
+
+/// A nock: the limb's end as it shall be.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Nock {
+    /// Name of its style.
+    pub style: &'static str,
+    /// The finished solid, grooves cut.
+    pub solid: TipSolid,
+    /// The blended groove; none where the groove is filed straight.
+    pub groove: Option<Groove>,
+    /// From the limb's centreline to the string's centreline at the seat, plus toward the back, m.
+    pub seat_offset: f64,
+    /// Where the nock starts on the limb, m along `a`.
+    pub from: f64,
+    /// Its pieces.
+    pub parts: Vec<Part>,
+    /// Its glue line.
+    pub glue: Option<GlueFace>,
+    /// Angles to the limb at which to rough the wall with straight file strokes, rad, from the back's down.
+    pub passes: Vec<f64>,
+    /// Height of the ridges those strokes leave, m.
+    pub ridge: f64,
+}
+
+impl Nock {
+    /// Where along `a` (m) the string is laid when it is put on, at the polar angle `theta` (0..pi/2) of each side.
+    pub fn line(&self, theta: f64) -> f64 {
+        if let Some(groove) = &self.groove {
+            return groove.wall.at(groove.girth.along(theta));
+        }
+        self.solid
+            .cuts
+            .iter()
+            .find_map(|cut| match cut {
+                crate::tip::Cut::Pass(p) if p.through[1] > 0.0 && p.along[2].abs() > 1e-3 => Some(p),
+                _ => None,
+            })
+            .map_or(0.0, |p| {
+                // Where the stroke's axis passes this half-plane.
+                let (s, c) = theta.sin_cos();
+                let down = (p.through[2] * s - p.through[1] * c) / (p.along[1] * c - p.along[2] * s).max(1e-3);
+                p.through[0] + p.along[0] * down.max(0.0)
+            })
+    }
+
+    /// The same nock with its wall left as `strokes` straight strokes of the file make it; none without a blended groove.
+    pub fn roughed(&self, strokes: usize, corner: f64) -> Option<Nock> {
+        let smooth = self.groove.as_ref()?;
+        let angles = stroke_angles(smooth, strokes);
+        let wall = crate::groove::Wall::facetted(&smooth.wall, &angles, corner);
+        let mut groove = Groove::on(smooth.girth.clone(), wall, smooth.wish);
+        groove.run = smooth.run;
+        let mut rough = self.clone();
+        rough.solid.cuts = vec![crate::tip::Cut::Laid(Box::new(groove.clone()))];
+        rough.groove = Some(groove);
+        rough.passes = angles;
+        Some(rough)
+    }
+}
+
+/// Ridges up to this height are left for the last, blending pass, m. Common practice, no source.
+const RIDGE: f64 = 0.1e-3;
+
+/// `strokes` angles that share the wall's turn evenly, the last along the wall's end.
+fn stroke_angles(groove: &Groove, strokes: usize) -> Vec<f64> {
+    let end = groove.wish.wall_end;
+    let step = (std::f64::consts::FRAC_PI_2 - end) / strokes.max(1) as f64;
+    (1..=strokes).map(|i| std::f64::consts::FRAC_PI_2 - step * i as f64).collect()
+}
+
+/// Strokes whose ridges `R (1/cos(step/2) - 1)` stay under [`RIDGE`], and the ridge that is left, m.
+fn strokes(groove: &Groove) -> (Vec<f64>, f64) {
+    let turn = std::f64::consts::FRAC_PI_2 - groove.wish.wall_end;
+    // Mean radius: length of the turn over the turn.
+    let (n, end) = (200, groove.wall.turned());
+    let length: f64 = (0..n)
+        .map(|i| end / f64::from(n) / groove.wall.angle(end * (f64::from(i) + 0.5) / f64::from(n)).sin().max(0.05))
+        .sum();
+    let radius = length / turn;
+    let step = 2.0 * (radius / (radius + RIDGE)).acos();
+    let count = (turn / step).ceil().clamp(1.0, 60.0);
+    (stroke_angles(groove, count as usize), radius * (1.0 / (0.5 * turn / count).cos() - 1.0))
+}
+
+/// The least string angle a groove can be laid out for, rad.
+const LEAST_ANGLE: f64 = 0.12;
+
+/// The wish for a blended groove from a style's shared keys and the swing, or what is wrong with them.
+fn groove_wish(choice: &NockChoice, swing: &Swing) -> Result<GrooveWish, Faults> {
+    let mut faults = Faults::new();
+    if !(swing.least >= LEAST_ANGLE && swing.greatest < 2.6 && swing.least <= swing.greatest) {
+        faults.push(Fault::at(
+            "nock.style",
+            format!(
+                "the string swings from {:.1} deg to {:.1} deg to the limb",
+                swing.least.to_degrees(),
+                swing.greatest.to_degrees()
+            ),
+            "a blended groove is laid out for string angles between 7 and 149 deg: flatter, and the string lies along the limb",
+        ));
+    }
+    let wish = GrooveWish {
+        depth: choice.number("groove_depth"),
+        radius: choice.number("groove_radius"),
+        edge: choice.number("edge_radius"),
+        wall_radius: choice.number("wall_radius"),
+        run_out: choice.number("run_out"),
+        // A little past the least angle, so that the string leaves the wall before the wall's end.
+        wall_end: (0.92 * swing.least).min(1.35),
+        fan: (swing.greatest + choice.number("fan_margin")).min(2.7),
+    };
+    if wish.depth > 0.85 * (wish.radius + wish.edge) {
+        faults.push(
+            Fault::at(
+                "nock.groove_depth",
+                format!("a groove {:.2} mm deep with a bottom radius of {:.2} mm", wish.depth * 1e3, wish.radius * 1e3),
+                format!(
+                    "its sides would stand upright or overhang; bottom and edge radius allow {:.2} mm",
+                    0.85e3 * (wish.radius + wish.edge)
+                ),
+            )
+            .cure("a shallower groove, or a larger groove_radius or edge_radius"),
+        );
+    }
+    if faults.is_empty() { Ok(wish) } else { Err(faults) }
+}
+
+/// Lays the groove out on `solid` and cuts it; faults where it takes more than the tip has.
+fn cut_blended(solid: &mut TipSolid, wish: GrooveWish) -> Result<Groove, Faults> {
+    let girth = crate::groove::Girth::of(solid);
+    let groove = Groove::blended(girth, wish).map_err(|f| vec![f])?;
+    let least = (0..90).map(|i| solid.uncut(0.0, f64::from(i) * 0.0349)).fold(f64::INFINITY, f64::min);
+    if wish.depth > 0.6 * least {
+        return Err(vec![
+            Fault::at(
+                "nock.groove_depth",
+                format!("a groove {:.2} mm deep in a tip {:.1} mm across at its narrowest", wish.depth * 1e3, least * 2e3),
+                "more than six tenths of the tip's half would be cut away",
+            )
+            .cure("a shallower groove, or a stouter tip"),
+        ]);
+    }
+    solid.cuts.push(crate::tip::Cut::Laid(Box::new(groove.clone())));
+    Ok(groove)
 }
 
 /// All styles that can be chosen.

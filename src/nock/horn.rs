@@ -1,8 +1,12 @@
 //! Full horn nock: a cap over a wooden cone, with a blended groove on both sides.
 
 use super::shared::{EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, RUN_OUT, TIP_ROUNDING, WALL_RADIUS};
-use super::{Key, KeyDefault, KeyKind, NockStyle};
+use super::{GlueFace, Key, KeyDefault, KeyKind, Nock, NockStyle, Part, cut_blended, groove_wish, strokes};
 use crate::design::NockValue::Length;
+use crate::design::{BowString, NockChoice};
+use crate::fault::{Fault, Faults};
+use crate::groove::Swing;
+use crate::tip::{LimbEnd, Shell, TipSolid};
 
 /// The `horn nock` style.
 #[derive(Debug, Clone, Copy)]
@@ -89,5 +93,82 @@ impl NockStyle for HornNock {
 
     fn keys(&self) -> &'static [Key] {
         KEYS
+    }
+
+    fn seat_offset(&self, _: &LimbEnd, choice: &NockChoice, string: &BowString) -> f64 {
+        0.5 * choice.number("seat_diameter") - choice.number("groove_depth") + 0.5 * string.diameter
+    }
+
+    fn nock(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString, swing: &Swing) -> Result<Nock, Faults> {
+        let wish = groove_wish(choice, swing)?;
+        let (tip, length) = (choice.number("tip_length"), choice.number("horn_length"));
+        let (seat, last) = (choice.number("seat_diameter"), choice.number("end_diameter"));
+        let (bore, bore_depth) = (0.5 * choice.number("bore_diameter"), choice.number("bore_depth"));
+        let bore_slope = (0.5 * choice.number("bore_angle")).tan();
+        let mouth = tip - length;
+        // Round from half way between mouth and nock on.
+        let round = 0.5 * mouth;
+        let slope = 0.5 * (last - seat) / tip;
+        let mut faults = Faults::new();
+        if mouth > -(wish.radius + wish.edge) * 2.0 {
+            faults.push(
+                Fault::at(
+                    "nock.horn_length",
+                    format!("a cap {:.0} mm long that goes {:.0} mm beyond the nock", length * 1e3, tip * 1e3),
+                    format!("its mouth must be at least {:.1} mm before the nock, clear of the groove", (wish.radius + wish.edge) * 2e3),
+                )
+                .cure("a longer horn, or a shorter tip_length"),
+            );
+        }
+        if last > 1.2 * seat {
+            faults.push(
+                Fault::at(
+                    "nock.end_diameter",
+                    format!("{:.1} mm at the end of a cap that is {:.1} mm at the nock", last * 1e3, seat * 1e3),
+                    "the loop has to slip over the end",
+                )
+                .cure("an end no wider than the nock"),
+            );
+        }
+        if bore_depth >= length {
+            faults.push(
+                Fault::at(
+                    "nock.bore_depth",
+                    format!("a bore {:.1} mm deep in a cap {:.1} mm long", bore_depth * 1e3, length * 1e3),
+                    "the bore would come out at the end",
+                )
+                .cure("a shallower bore or a longer horn"),
+            );
+        }
+        if !faults.is_empty() {
+            return Err(faults);
+        }
+        let mut solid = TipSolid {
+            limb: end.clone(),
+            shell: Shell::Cap { radius: 0.5 * seat, slope, mouth, round, bore, bore_depth, bore_slope },
+            end: tip,
+            rounding: choice.number("tip_rounding").min(0.9 * tip),
+            cuts: Vec::new(),
+        };
+        let groove = cut_blended(&mut solid, wish)?;
+        let [wood, horn] = solid.volume(mouth, tip);
+        let (passes, ridge) = strokes(&groove);
+        let deep = bore_depth.min(bore / bore_slope);
+        let small = bore - bore_slope * deep;
+        let area = std::f64::consts::PI * (bore + small) * deep * (1.0 + bore_slope * bore_slope).sqrt();
+        Ok(Nock {
+            style: self.name(),
+            seat_offset: self.seat_offset(end, choice, string),
+            solid,
+            groove: Some(groove),
+            from: mouth,
+            parts: vec![
+                Part { name: "limb", material: String::from("wood"), volume: wood },
+                Part { name: "cap", material: choice.choice("horn_material").to_owned(), volume: horn },
+            ],
+            glue: Some(GlueFace { area, span: [mouth, mouth + deep] }),
+            passes,
+            ridge,
+        })
     }
 }

@@ -1,8 +1,12 @@
 //! Back overlay: a piece glued on the limb's back carries the groove, the sides stay smooth.
 
 use super::shared::{EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, RUN_OUT, TIP_ROUNDING, WALL_RADIUS};
-use super::{Key, KeyDefault, KeyKind, NockStyle};
+use super::{GlueFace, Key, KeyDefault, KeyKind, Nock, NockStyle, Part, cut_blended, groove_wish, strokes};
 use crate::design::NockValue::Length;
+use crate::design::{BowString, NockChoice};
+use crate::fault::{Fault, Faults};
+use crate::groove::Swing;
+use crate::tip::{LimbEnd, Shell, TipSolid};
 
 /// The `back overlay` style.
 #[derive(Debug, Clone, Copy)]
@@ -64,5 +68,55 @@ impl NockStyle for BackOverlay {
 
     fn keys(&self) -> &'static [Key] {
         KEYS
+    }
+
+    fn seat_offset(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString) -> f64 {
+        end.section(0.0).back_distance() + choice.number("overlay_thickness") - choice.number("groove_depth")
+            + 0.5 * string.diameter
+    }
+
+    fn nock(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString, swing: &Swing) -> Result<Nock, Faults> {
+        let wish = groove_wish(choice, swing)?;
+        let (tip, length) = (choice.number("tip_length"), choice.number("overlay_length"));
+        let thickness = choice.number("overlay_thickness");
+        let from = tip - length;
+        let full = from + 0.5 * length;
+        let clear = -(wish.radius + wish.edge) - 0.5 * string.diameter;
+        if full > clear {
+            return Err(vec![
+                Fault::at(
+                    "nock.overlay_length",
+                    format!("an overlay {:.0} mm long has its full height only from {:.1} mm before the nock on", length * 1e3, -full * 1e3),
+                    format!("the groove needs the whole height from {:.1} mm before the nock on", -clear * 1e3),
+                )
+                .cure("a longer overlay, or a shorter tip_length"),
+            ]);
+        }
+        let mut solid = TipSolid {
+            limb: end.clone(),
+            shell: Shell::Overlay { thickness, shoulder: choice.number("shoulder"), from, full },
+            end: tip,
+            rounding: choice.number("tip_rounding").min(0.9 * tip),
+            cuts: Vec::new(),
+        };
+        let groove = cut_blended(&mut solid, wish)?;
+        let [wood, overlay] = solid.volume(from, tip);
+        let (passes, ridge) = strokes(&groove);
+        let n = 200;
+        let area = (0..n).map(|i| end.width.at(from + length * (f64::from(i) + 0.5) / f64::from(n))).sum::<f64>() * length / f64::from(n);
+        Ok(Nock {
+            style: self.name(),
+            seat_offset: self.seat_offset(end, choice, string),
+            solid,
+            groove: Some(groove),
+            from,
+            parts: vec![
+                Part { name: "limb", material: String::from("wood"), volume: wood },
+                Part { name: "overlay", material: choice.choice("overlay_material").to_owned(), volume: overlay },
+            ],
+            glue: Some(GlueFace { area, span: [from, tip] }),
+            passes,
+            ridge,
+        })
     }
 }

@@ -1,0 +1,189 @@
+//! The groove, laid out on the tip's unrolled girth: `g` along the girth from the middle of the back, `a` along the limb.
+//!
+//! The string bears on the wall at the groove's handle side and rolls off it as the bow is drawn. Where it goes round the
+//! section it is pressed into the floor with `T k_n`, and where the wall turns it is pushed against the wall with `T k_g`; it stays
+//! in while `k_g / k_n` is no steeper than the groove's side. So the wall turns where the section turns and as much as the section
+//! turns there, which keeps that ratio even all along:
+//!
+//! ```text
+//! k_n = k_s sin^2 psi    k_g = c k_n    =>    ln cot(psi / 2) = c tau
+//! ```
+//!
+//! with `psi` the wall's angle to the limb, `k_s` the section's curvature and `tau` how far it has turned from the back. The side a
+//! groove must offer, `c`, then depends only on the brace angle and on how much round there is to turn on.
+
+pub mod girth;
+pub mod wall;
+
+use crate::design::BowString;
+use crate::fault::Fault;
+use crate::tip::jet::{Scalar, smooth_step};
+pub use girth::Girth;
+pub use wall::Wall;
+
+/// What the string does at one tip: its angle to the limb (rad) and its pull (N).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Swing {
+    /// String angle at brace.
+    pub brace: f64,
+    /// String angle at full draw.
+    pub full: f64,
+    /// Least string angle the nock must serve.
+    pub least: f64,
+    /// Greatest string angle the nock must serve.
+    pub greatest: f64,
+    /// Pull at brace.
+    pub pull_brace: f64,
+    /// Pull at full draw.
+    pub pull_full: f64,
+    /// Greatest pull anywhere.
+    pub pull_greatest: f64,
+}
+
+/// The measures a groove is made to, m and rad.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GrooveWish {
+    /// Depth where it crosses the back.
+    pub depth: f64,
+    /// Radius of the bottom, across the string.
+    pub radius: f64,
+    /// Rounding of the upper edges.
+    pub edge: f64,
+    /// Least radius of the wall.
+    pub wall_radius: f64,
+    /// Girth over which the depth runs out once the turn is made.
+    pub run_out: f64,
+    /// The wall's angle to the limb at its end.
+    pub wall_end: f64,
+    /// The angle to which the floor opens toward the tip.
+    pub fan: f64,
+}
+
+/// A groove on the unrolled girth, the same on both sides.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Groove {
+    /// The girth it is laid out on.
+    pub girth: Girth,
+    /// The line the string's centre follows along the wall.
+    pub wall: Wall,
+    /// Girth at which the fan's edge leaves the wall's line, m.
+    pub fan_from: f64,
+    /// The measures asked for.
+    pub wish: GrooveWish,
+    /// Girth at which the depth starts and ends to run out, m.
+    pub run: [f64; 2],
+}
+
+impl Groove {
+    /// A groove that turns evenly with the section, or what keeps it from being made.
+    pub fn blended(girth: Girth, wish: GrooveWish) -> Result<Self, Fault> {
+        let wall = Wall::even(&girth, wish.wall_end, wish.wall_radius)?;
+        Ok(Self::on(girth, wall, wish))
+    }
+
+    /// A groove along a given wall.
+    pub fn on(girth: Girth, wall: Wall, wish: GrooveWish) -> Self {
+        let fan_from = wall.where_angle(wish.fan);
+        let made = wall.turned();
+        Groove { girth, fan_from, wish, run: [made, made + wish.run_out], wall }
+    }
+
+    /// Depth under the uncut surface at girth `g`, m.
+    pub fn depth<T: Scalar>(&self, g: T) -> T {
+        let t = (g - self.run[0]) * (1.0 / (self.run[1] - self.run[0]));
+        (-smooth_step(t) + 1.0) * self.wish.depth
+    }
+
+    /// The fan's edge line: `a` at girth `g`, m.
+    pub fn fan_edge(&self, g: f64) -> f64 {
+        if g < self.fan_from {
+            self.wall.at(g)
+        } else {
+            self.wall.at(self.fan_from) - (g - self.fan_from) / self.wish.fan.tan()
+        }
+    }
+
+    /// The radius `r` at (`a`, `theta`) after the groove is cut.
+    pub fn cut<T: Scalar>(&self, r: T, a: T, theta: T) -> T {
+        if r.value() <= 0.0 {
+            return r;
+        }
+        let theta = wrapped(theta);
+        let g = self.girth.along(theta);
+        if g.value() >= self.run[1] {
+            return r;
+        }
+        let depth = self.depth(g);
+        let reach = self.wish.radius + self.wish.edge;
+        let removed = match self.wall.distance(g, a, 4.0 * reach) {
+            Some(x) if x.value() >= 0.0 => profile(x, depth, self.wish.radius, self.wish.edge),
+            None => return r,
+            Some(x) => {
+                let y = if g.value() < self.fan_from {
+                    -x
+                } else {
+                    let (s, c) = self.wish.fan.sin_cos();
+                    (a - self.wall.at(self.fan_from)) * s + (g - self.fan_from) * c
+                };
+                if y.value() <= 0.0 {
+                    depth
+                } else {
+                    // Toward the tip nothing bears: the fan's edge is gentler than the wall.
+                    let wide = 1.0 + 2.0 * smooth_step(g.value() / self.wall.turned().max(1e-6));
+                    profile(y, depth, self.wish.radius * wide, self.wish.edge * wide)
+                }
+            }
+        };
+        let left = r - removed * self.girth.slant(theta);
+        if left.value() > 0.05 * r.value() { left } else { r * 0.05 }
+    }
+
+    /// How steep the groove's side is at girth `g`, rad: beyond this the string would climb it.
+    pub fn side_angle(&self, g: f64) -> f64 {
+        (1.0 - self.depth(g) / (self.wish.radius + self.wish.edge)).clamp(-1.0, 1.0).acos()
+    }
+
+    /// The steepest the string leans on the wall, rad, by the wall's own curvature, and the girth where.
+    pub fn lean(&self, string: &BowString) -> [f64; 2] {
+        let r = 0.5 * string.diameter;
+        let mut worst = [0.0, 0.0];
+        let end = self.wall.turned();
+        for i in 0..=200 {
+            let g = end * f64::from(i) / 200.0;
+            let section = self.girth.curvature(g);
+            let section = section / (1.0 + section * (r - self.depth(g)));
+            let (turn, psi) = (self.wall.curvature(g), self.wall.angle(g));
+            let lean = turn.atan2(section * psi.sin().powi(2));
+            if turn > 1.0 && lean > worst[0] {
+                worst = [lean, g];
+            }
+        }
+        worst
+    }
+}
+
+/// A polar angle brought to 0..pi on its own side.
+fn wrapped<T: Scalar>(theta: T) -> T {
+    use std::f64::consts::{PI, TAU};
+    let turns = ((theta.value() + PI) / TAU).floor();
+    let t = theta - TAU * turns;
+    if t.value() < 0.0 { -t } else { t }
+}
+
+/// Depth at distance `x` across from the middle of a groove `depth` deep: bottom of radius `r`, upper edge of radius `e`.
+fn profile<T: Scalar>(x: T, depth: T, r: f64, e: f64) -> T {
+    if depth.value() < 1e-8 {
+        return T::constant(0.0);
+    }
+    // The two arcs meet at the slope b: depth = (r + e)(1 - cos b); the floor ends at r sin b, the edge at (r + e) sin b.
+    let cos = -depth * (1.0 / (r + e)) + 1.0;
+    let sin = (-cos.squared() + 1.0).sqrt();
+    if x.value() <= r * sin.value() {
+        depth - r + (-x.squared() + r * r).sqrt()
+    } else if x.value() < (r + e) * sin.value() {
+        let u = sin * (r + e) - x;
+        -(-u.squared() + e * e).sqrt() + e
+    } else {
+        T::constant(0.0)
+    }
+}

@@ -1,0 +1,207 @@
+//! The wall's line on the unrolled girth.
+
+use super::girth::{Girth, STEP, quintic};
+use crate::fault::Fault;
+use crate::tip::jet::Scalar;
+
+/// Over how much girth the wall's curvature sets in and fades, m.
+const EASE: f64 = 0.8e-3;
+/// The steepest lean on a groove's side that a wall is laid out for (tangent of about 84 deg).
+const MOST_LEAN: f64 = 10.0;
+
+/// The line the string's centre follows along the wall: `a` by girth `g`, square to the limb at `g = 0`, turning toward the handle.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wall {
+    /// In even steps of girth: `a`, `da/dg`, `d2a/dg2`.
+    knots: Vec<[f64; 3]>,
+    /// Girth at which the turn is complete, m.
+    turned: f64,
+    /// `k_g / k_n` where it is even along the wall; the tangent of the side the groove must offer.
+    pub lean: f64,
+    /// Its least radius, m.
+    pub least_radius: f64,
+}
+
+impl Wall {
+    /// A wall that turns from square to the angle `end` (rad) with the section, nowhere tighter than `radius` (m).
+    pub fn even(girth: &Girth, end: f64, radius: f64) -> Result<Self, Fault> {
+        let turning = girth.turning(EASE);
+        let goal = 1.0 / end.tan();
+        let reached = |lean: f64| integrate(&turning, lean, radius).last().map_or(0.0, |k| -k[1]);
+        if reached(MOST_LEAN) < goal {
+            return Err(Fault::at(
+                "nock.wall_radius",
+                format!(
+                    "the wall cannot turn from square to {:.0} deg on this tip with a radius of {:.1} mm",
+                    end.to_degrees(),
+                    radius * 1e3
+                ),
+                "the string is pressed into its groove only where it goes round the section, so the wall must make its whole turn \
+                 between the middle of the back and the flat of the side",
+            )
+            .cure("round the back edges to a larger radius, make the tip wider or deeper there, or choose a smaller wall radius"));
+        }
+        let (mut low, mut high) = (0.0, MOST_LEAN);
+        for _ in 0..60 {
+            let mid = 0.5 * (low + high);
+            if reached(mid) < goal { low = mid } else { high = mid }
+        }
+        let knots = integrate(&turning, high, radius);
+        Ok(Self::from_knots(knots, high))
+    }
+
+    /// A wall of straight lines, one for each angle (rad, falling), each tangent to `smooth`, with corners of radius `corner` (m):
+    /// what straight file strokes leave before they are blended.
+    pub fn facetted(smooth: &Wall, angles: &[f64], corner: f64) -> Self {
+        // The lines: square across the back, then each stroke where the smooth wall has its angle.
+        let mut lines = vec![[0.0, 0.0, 0.0]];
+        for angle in angles {
+            let g = smooth.where_angle(*angle);
+            lines.push([g, smooth.at(g), 1.0 / angle.tan()]);
+        }
+        // Where each meets the next.
+        let meets: Vec<f64> = lines
+            .windows(2)
+            .map(|l| {
+                let ([g0, a0, p0], [g1, a1, p1]) = (l[0], l[1]);
+                (a1 + p1 * g1 - a0 - p0 * g0) / (p1 - p0)
+            })
+            .collect();
+        let n = smooth.knots.len();
+        let (mut p, mut a, mut knots) = (0.0_f64, 0.0, Vec::with_capacity(n));
+        let fine = 16;
+        for i in 0..n {
+            let g = STEP * i as f64;
+            let wanted = |g: f64| lines[meets.iter().filter(|m| **m < g).count()][2];
+            let rate = |p: f64, g: f64| {
+                let k = (1.0 + p * p).powf(1.5) / corner;
+                if wanted(g) > p + 1e-12 { k } else { 0.0 }
+            };
+            knots.push([a, -p, -rate(p, g)]);
+            for _ in 0..fine {
+                let h = STEP / f64::from(fine);
+                let q = (p + h * rate(p, g)).min(wanted(g).max(p));
+                a -= 0.5 * h * (p + q);
+                p = q;
+            }
+        }
+        Self::from_knots(knots, f64::INFINITY)
+    }
+
+    fn from_knots(knots: Vec<[f64; 3]>, lean: f64) -> Self {
+        let tightest = knots.iter().map(curvature_of).fold(0.0, f64::max);
+        let end = knots.last().map_or(0.0, |k| k[1]);
+        let turned = knots.iter().position(|k| (k[1] - end).abs() < 1e-3 * end.abs()).unwrap_or(0);
+        Wall { knots, turned: STEP * turned as f64, lean, least_radius: 1.0 / tightest.max(1e-9) }
+    }
+
+    /// Girth at which the turn is complete, m.
+    pub fn turned(&self) -> f64 {
+        self.turned
+    }
+
+    fn eval(&self, g: f64) -> [f64; 3] {
+        let n = self.knots.len() - 1;
+        let u = g / STEP;
+        if u <= 0.0 {
+            let k = self.knots[0];
+            return [k[0], 0.0, if u > -1.0 { k[2] } else { 0.0 }];
+        }
+        if u >= n as f64 {
+            let k = self.knots[n];
+            return [k[0] + k[1] * (g - STEP * n as f64), k[1], 0.0];
+        }
+        let i = (u as usize).min(n - 1);
+        quintic(u - i as f64, STEP, self.knots[i], self.knots[i + 1])
+    }
+
+    /// `a` at girth `g`, m.
+    pub fn at(&self, g: f64) -> f64 {
+        self.eval(g)[0]
+    }
+
+    /// Angle to the limb at girth `g`, rad.
+    pub fn angle(&self, g: f64) -> f64 {
+        1f64.atan2(-self.eval(g)[1])
+    }
+
+    /// Curvature at girth `g`, 1/m.
+    pub fn curvature(&self, g: f64) -> f64 {
+        curvature_of(&self.eval(g))
+    }
+
+    /// The least girth at which the wall's angle has come down to `angle` (rad), m.
+    pub fn where_angle(&self, angle: f64) -> f64 {
+        let p = 1.0 / angle.tan();
+        if p <= 0.0 {
+            return 0.0;
+        }
+        let i = self.knots.partition_point(|k| -k[1] < p);
+        if i == 0 || i >= self.knots.len() {
+            return STEP * i.min(self.knots.len() - 1) as f64;
+        }
+        let (l, r) = (-self.knots[i - 1][1], -self.knots[i][1]);
+        STEP * (i as f64 - 1.0 + (p - l) / (r - l))
+    }
+
+    /// Signed distance from the line, plus toward the handle, m; none where it is surely beyond `far` on that side.
+    pub fn distance<T: Scalar>(&self, g: T, a: T, far: f64) -> Option<T> {
+        let (g0, a0) = (g.value(), a.value());
+        let here = self.eval(g0);
+        if (here[0] - a0) / (1.0 + here[1] * here[1]).sqrt() > far {
+            return None;
+        }
+        // The foot: (P - C(f)) . t = 0, by Newton from the foot straight along `a`.
+        let mut f = g0;
+        let mut at = here;
+        let (mut x, mut n) = (0.0, [0.0, -1.0]);
+        for turn in 0..12 {
+            let root = (1.0 + at[1] * at[1]).sqrt();
+            n = [at[1] / root, -1.0 / root];
+            let (dg, da) = (g0 - f, a0 - at[0]);
+            x = n[0] * dg + n[1] * da;
+            let along = (dg + at[1] * da) / root;
+            let room = (1.0 - curvature_of(&at) * x).max(0.3);
+            let step = (along / root / room).clamp(-2e-3, 2e-3);
+            if step.abs() < 1e-10 || turn == 11 {
+                break;
+            }
+            f += step;
+            at = self.eval(f);
+        }
+        // Hessian of a distance: -k / (1 - k x) along the tangent, nothing across.
+        let k = curvature_of(&at);
+        let h = -k / (1.0 - k * x).max(0.3);
+        let t = [-n[1], n[0]];
+        Some(T::chain2(g, a, x, n, [h * t[0] * t[0], h * t[0] * t[1], h * t[1] * t[1]]))
+    }
+}
+
+/// Curvature from (a, da/dg, d2a/dg2), plus where it turns toward the handle.
+fn curvature_of(k: &[f64; 3]) -> f64 {
+    -k[2] / (1.0 + k[1] * k[1]).powf(1.5)
+}
+
+/// The wall for a given lean: with `p = -da/dg = cot psi`, `dp/dg = k (1 + p^2)^1.5` and `k` the lesser of `lean k_s / (1 + p^2)` and `1/radius`, smoothly.
+fn integrate(turning: &[f64], lean: f64, radius: f64) -> Vec<[f64; 3]> {
+    let curvature = |p: f64, section: f64| {
+        let wanted = lean * section / (1.0 + p * p);
+        if wanted <= 0.0 { 0.0 } else { wanted / (1.0 + (wanted * radius).powi(4)).powf(0.25) }
+    };
+    let rate = |p: f64, section: f64| curvature(p, section) * (1.0 + p * p) * (1.0 + p * p).sqrt();
+    let (mut p, mut a) = (0.0, 0.0);
+    let mut knots = Vec::with_capacity(turning.len());
+    for (i, here) in turning.iter().enumerate() {
+        let next = turning.get(i + 1).copied().unwrap_or(0.0);
+        let mid = 0.5 * (here + next);
+        let k1 = rate(p, *here);
+        knots.push([a, -p, -k1]);
+        let k2 = rate(p + 0.5 * STEP * k1, mid);
+        let k3 = rate(p + 0.5 * STEP * k2, mid);
+        let k4 = rate(p + STEP * k3, next);
+        let grown = STEP / 6.0 * (k1 + 2.0 * k2 + 2.0 * k3 + k4);
+        a -= STEP * (p + grown * 0.5 + STEP / 12.0 * (k1 - k4));
+        p = (p + grown).min(60.0);
+    }
+    knots
+}

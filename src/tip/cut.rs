@@ -1,0 +1,96 @@
+//! Grooves as cuts into the tip's radius.
+
+use super::jet::Scalar;
+use crate::groove::Groove;
+
+/// One groove.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Cut {
+    /// A groove laid out on the unrolled girth.
+    Laid(Box<Groove>),
+    /// A straight stroke of a round file.
+    Pass(FilePass),
+}
+
+impl Cut {
+    /// The radius `r` at (`a`, `theta`) after this cut.
+    pub fn apply<T: Scalar>(&self, r: T, a: T, theta: T) -> T {
+        match self {
+            Cut::Laid(groove) => groove.cut(r, a, theta),
+            Cut::Pass(pass) => pass.cut(r, a, theta),
+        }
+    }
+
+    /// From where to where along `a` a string of radius `r` could feel the cut, on a tip of these distances to back and belly, m.
+    pub fn reach(&self, r: f64, back: f64, belly: f64) -> [f64; 2] {
+        match self {
+            Cut::Laid(groove) => {
+                let wide = 3.0 * (groove.wish.radius + groove.wish.edge) + r;
+                let (low, high) = (groove.wall.at(groove.run[1]), groove.fan_edge(groove.run[1]));
+                [low.min(0.0) - wide, high.max(0.0) + wide]
+            }
+            Cut::Pass(pass) => {
+                let wide = 2.0 * pass.radius + 3.0 * r;
+                let [u, _, v] = pass.along;
+                let at = |b: f64| pass.through[0] + if v.abs() > 0.05 { u / v * (b - pass.through[2]) } else { 0.0 };
+                let ends = [at(back), at(-belly)];
+                [ends[0].min(ends[1]) - wide, ends[0].max(ends[1]) + wide]
+            }
+        }
+    }
+}
+
+/// What a round file takes away on a straight path, with its edges eased.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FilePass {
+    /// A point on the file's axis (a, w, b), m.
+    pub through: [f64; 3],
+    /// The axis' direction, a unit vector.
+    pub along: [f64; 3],
+    /// Radius of the file, m.
+    pub radius: f64,
+    /// How far from the crossing of the surfaces the edge is eased, m.
+    pub edge: f64,
+}
+
+impl FilePass {
+    /// The same stroke on the other side.
+    pub fn mirrored(&self) -> FilePass {
+        let flip = |v: [f64; 3]| [v[0], -v[1], v[2]];
+        FilePass { through: flip(self.through), along: flip(self.along), ..*self }
+    }
+
+    /// The radius `r` at (`a`, `theta`) after the stroke. The file comes from outside: what lies beyond it goes too.
+    pub fn cut<T: Scalar>(&self, r: T, a: T, theta: T) -> T {
+        if r.value() <= 0.0 {
+            return r;
+        }
+        let (s, c) = theta.sin_cos();
+        let [u, v, w] = self.along;
+        // Y = A + rho e, less its part along the axis; |Y| = radius at the file's skin.
+        let from = [a - self.through[0], T::constant(-self.through[1]), T::constant(-self.through[2])];
+        let along_from = from[0] * u + from[1] * v + from[2] * w;
+        let along_ray = s * v + c * w;
+        let ray2 = -along_ray.squared() + 1.0;
+        let from2 = from[0].squared() + from[1].squared() + from[2].squared() - along_from.squared();
+        let cross = from[1] * s + from[2] * c - along_from * along_ray;
+        let disc = cross.squared() - ray2 * (from2 - self.radius * self.radius);
+        if disc.value() <= 0.0 || ray2.value() < 1e-9 || cross.value() >= 0.0 {
+            return r;
+        }
+        let entry = (-cross - disc.sqrt()) / ray2;
+        smooth_least(r, entry, self.edge)
+    }
+}
+
+/// The lesser of `x` and `y`, with the corner between them rounded where they differ by less than `width`.
+fn smooth_least<T: Scalar>(x: T, y: T, width: f64) -> T {
+    let gap = x - y;
+    let size = gap.value().abs();
+    let low = if gap.value() < 0.0 { x } else { y };
+    if size >= width {
+        return low;
+    }
+    let h = if gap.value() < 0.0 { gap + width } else { -gap + width };
+    low - h * h * h * (1.0 / (6.0 * width * width))
+}

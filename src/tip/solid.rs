@@ -1,0 +1,273 @@
+//! The tip as a solid: distance from the limb's centreline to the surface, `R(a, theta)`.
+//!
+//! Sections are star-shaped about the centreline: every ray from it meets the surface once. `theta` is 0 toward the back,
+//! pi/2 toward `+w`, pi toward the belly. Limb, overlay or cap, rounding of the end and grooves all act on that one radius,
+//! and sections, outlines, wraps, mass, meshes and the string's path are all read from it.
+
+use super::cut::Cut;
+use super::jet::{Jet, Scalar, smooth_step};
+use super::limb_end::{LimbEnd, rounded_box};
+
+/// What stands over the limb's own wood.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Shell {
+    /// Nothing.
+    Bare,
+    /// A piece glued on the back, its sides flush with the limb's.
+    Overlay {
+        /// Its height over the limb's back, m.
+        thickness: f64,
+        /// Radius of its two back edges, m.
+        shoulder: f64,
+        /// Where it starts to rise from the limb's back, m.
+        from: f64,
+        /// From where on it has its full height, m.
+        full: f64,
+    },
+    /// A round cap over a wooden cone.
+    Cap {
+        /// Radius at the nock, m.
+        radius: f64,
+        /// Change of radius along `a`.
+        slope: f64,
+        /// Where its mouth is, m; there it is flush with the limb.
+        mouth: f64,
+        /// From where on it is fully round, m.
+        round: f64,
+        /// Radius of the bore at the mouth, m.
+        bore: f64,
+        /// How far the bore goes in from the mouth, m.
+        bore_depth: f64,
+        /// How much the bore's radius shrinks along `a` (tangent of half its angle).
+        bore_slope: f64,
+    },
+}
+
+/// A place on the surface.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Surface {
+    /// The point (a, w, b), m.
+    pub point: [f64; 3],
+    /// Outward unit normal.
+    pub normal: [f64; 3],
+    /// Principal curvatures, greatest first, plus where the surface bulges out, 1/m.
+    pub curvatures: [f64; 2],
+}
+
+/// The limb's end with its nock.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TipSolid {
+    /// The limb it is made on.
+    pub limb: LimbEnd,
+    /// What stands over the wood.
+    pub shell: Shell,
+    /// Where the tip ends, m; infinite for a limb that goes on.
+    pub end: f64,
+    /// Length over which the end is rounded, m.
+    pub rounding: f64,
+    /// Grooves, in the order they are cut.
+    pub cuts: Vec<Cut>,
+}
+
+impl TipSolid {
+    /// The limb alone, without groove, ending at `end` (m) with the last `rounding` (m) rounded.
+    pub fn bare(limb: LimbEnd, end: f64, rounding: f64) -> Self {
+        TipSolid { limb, shell: Shell::Bare, end, rounding, cuts: Vec::new() }
+    }
+
+    /// Radius before grooves are cut, m; 0 beyond the end.
+    pub fn uncut<T: Scalar>(&self, a: T, theta: T) -> T {
+        let mut r = self.limb.radius(a, theta);
+        match self.shell {
+            Shell::Bare => {}
+            Shell::Overlay { thickness, shoulder, from, full } => {
+                if a.value() > from {
+                    let rise = smooth_step((a - from) * (1.0 / (full - from)));
+                    let over = self.over(thickness, shoulder, a, theta, r);
+                    r = r + rise * (over - r);
+                }
+            }
+            Shell::Cap { radius, slope, mouth, round, .. } => {
+                if a.value() > mouth {
+                    let rise = smooth_step((a - mouth) * (1.0 / (round - mouth)));
+                    let cone = a * slope + radius;
+                    r = r + rise * (cone - r);
+                }
+            }
+        }
+        if self.end.is_finite() && a.value() > self.end - self.rounding {
+            let z = (a - (self.end - self.rounding)) * (1.0 / self.rounding);
+            if z.value() >= 1.0 {
+                return T::constant(0.0);
+            }
+            r = r * (-z.squared() + 1.0).sqrt();
+        }
+        r
+    }
+
+    /// Radius of limb and overlay together where the overlay is whole.
+    fn over<T: Scalar>(&self, thickness: f64, shoulder: f64, a: T, theta: T, limb: T) -> T {
+        let (s, c) = theta.sin_cos();
+        let s = if s.value() < 0.0 { -s } else { s };
+        let section = self.limb.section(a.value());
+        let half = self.limb.width.at(a) * 0.5;
+        // The back's distance, as a function of the thickness alone.
+        let t = self.limb.thickness.at(a);
+        let back = t * (section.back_distance() / section.thickness);
+        let widest = self.limb.widest() * back.value();
+        if c.value() <= 0.0 || half.value() * c.value() < widest * s.value() {
+            return limb;
+        }
+        let top = back + thickness;
+        let most = half.value().min(top.value() - widest);
+        let corner = if half.value() <= shoulder { half } else { T::constant(shoulder.min(most)) };
+        rounded_box(half, top, top, corner, corner, s, c)
+    }
+
+    /// Radius of the finished tip, m; 0 beyond the end.
+    pub fn radius<T: Scalar>(&self, a: T, theta: T) -> T {
+        let mut r = self.uncut(a, theta);
+        for cut in &self.cuts {
+            r = cut.apply(r, a, theta);
+        }
+        r
+    }
+
+    /// Radius of the limb's own wood, m: up to the glue line under an overlay, the cone under a cap, else the surface.
+    pub fn wood(&self, a: f64, theta: f64) -> f64 {
+        let r: f64 = self.radius(a, theta);
+        match self.shell {
+            Shell::Bare => r,
+            Shell::Overlay { from, .. } => {
+                let c = theta.cos();
+                if a < from || c <= 0.0 { r } else { r.min(self.limb.section(a).back_distance() / c) }
+            }
+            Shell::Cap { mouth, bore, bore_depth, bore_slope, .. } => {
+                if a < mouth {
+                    r
+                } else if a > mouth + bore_depth {
+                    0.0
+                } else {
+                    r.min((bore - bore_slope * (a - mouth)).max(0.0))
+                }
+            }
+        }
+    }
+
+    /// Whether both sides are alike.
+    pub fn symmetric(&self) -> bool {
+        self.cuts.iter().all(|cut| match cut {
+            Cut::Laid(_) => true,
+            Cut::Pass(p) => self.cuts.iter().any(|other| matches!(other, Cut::Pass(q) if *q == p.mirrored())),
+        })
+    }
+
+    /// From where to where along `a` (m) the surface has grooves or a rounded end that a string of radius `r` could feel;
+    /// empty (from above to) for a plain limb that goes on.
+    pub fn fine_zone(&self, r: f64) -> [f64; 2] {
+        let ends = if self.end.is_finite() { [self.end - self.rounding - r, self.end + r] } else { [1.0, -1.0] };
+        self.cuts.iter().fold(ends, |zone, cut| {
+            let [from, to] = cut.reach(r, self.limb.section(0.0).back_distance(), self.limb.section(0.0).belly_distance());
+            [zone[0].min(from), zone[1].max(to.min(self.end + r))]
+        })
+    }
+
+    /// Point, normal and curvatures of the finished surface.
+    pub fn surface(&self, a: f64, theta: f64) -> Surface {
+        let r = self.radius(Jet::first(a), Jet::second(theta));
+        Surface { point: place(a, theta, r.v), normal: normal(theta, &r), curvatures: curvatures(&r) }
+    }
+
+    /// The finished section at `a` as (w, b) points, m, `n` of them at even polar angles from the back round by `+w`.
+    pub fn section(&self, a: f64, n: usize) -> Vec<[f64; 2]> {
+        (0..n)
+            .map(|i| {
+                let theta = std::f64::consts::TAU * i as f64 / n as f64;
+                let r: f64 = self.radius(a, theta);
+                [r * theta.sin(), r * theta.cos()]
+            })
+            .collect()
+    }
+
+    /// Volumes between two places along `a` (m): of the wood, and of what stands over it, m^3.
+    pub fn volume(&self, from: f64, to: f64) -> [f64; 2] {
+        let to = to.min(self.end);
+        if to <= from {
+            return [0.0; 2];
+        }
+        let (na, nt) = (((to - from) / 0.25e-3).ceil() as usize + 1, 180);
+        let (da, dt) = ((to - from) / na as f64, std::f64::consts::TAU / nt as f64);
+        let mut sum = [0.0; 2];
+        for i in 0..na {
+            let a = from + da * (i as f64 + 0.5);
+            for k in 0..nt {
+                let theta = dt * (k as f64 + 0.5);
+                let (r, w): (f64, f64) = (self.radius(a, theta), self.wood(a, theta));
+                sum[0] += w * w;
+                sum[1] += r * r - w * w;
+            }
+        }
+        sum.map(|s| 0.5 * s * da * dt)
+    }
+}
+
+/// The point (a, w, b) at polar angle `theta` and radius `r`.
+pub fn place(a: f64, theta: f64, r: f64) -> [f64; 3] {
+    let (s, c) = theta.sin_cos();
+    [a, r * s, r * c]
+}
+
+/// Outward unit normal of a radial surface from its radius' jet in (a, theta), as (a, w, b).
+pub fn normal(theta: f64, r: &Jet) -> [f64; 3] {
+    // X = a e_a + R e_r:  N = R e_r - R_theta e_theta - R R_a e_a, up to length.
+    let (s, c) = theta.sin_cos();
+    let n = [-r.v * r.x, r.v * s - r.y * c, r.v * c + r.y * s];
+    let l = (n[0] * n[0] + n[1] * n[1] + n[2] * n[2]).sqrt().max(1e-300);
+    n.map(|v| v / l)
+}
+
+/// First and second fundamental forms of a radial surface: (E, F, G) and (L, M, N), bulging out counted plus.
+pub fn forms(r: &Jet) -> ([f64; 3], [f64; 3]) {
+    let n = (r.v * r.v * (1.0 + r.x * r.x) + r.y * r.y).sqrt().max(1e-300);
+    let first = [1.0 + r.x * r.x, r.x * r.y, r.v * r.v + r.y * r.y];
+    // X_aa = R_aa e_r, X_at = R_at e_r + R_a e_t, X_tt = (R_tt - R) e_r + 2 R_t e_t, each against N; the sign turned.
+    let second = [
+        -r.v * r.xx / n,
+        -(r.v * r.xy - r.x * r.y) / n,
+        -(r.v * (r.yy - r.v) - 2.0 * r.y * r.y) / n,
+    ];
+    (first, second)
+}
+
+/// Principal curvatures from the radius' jet, greatest first.
+pub fn curvatures(r: &Jet) -> [f64; 2] {
+    let ([e, f, g], [l, m, n]) = forms(r);
+    let det = (e * g - f * f).max(1e-300);
+    let mean = 0.5 * (e * n - 2.0 * f * m + g * l) / det;
+    let gauss = (l * n - m * m) / det;
+    let root = (mean * mean - gauss).max(0.0).sqrt();
+    [mean + root, mean - root]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::design::SectionForm;
+
+    #[test]
+    fn cone_has_its_curvatures_and_volume() {
+        // Half angle 5 deg, radius 6 mm at a = 0: normal curvature cos/r, the other zero.
+        let k = 5f64.to_radians().tan();
+        let limb = LimbEnd::straight(SectionForm::Ellipse, [12e-3, -2.0 * k], [12e-3, -2.0 * k]);
+        let cone = TipSolid::bare(limb, f64::INFINITY, 1.0);
+        for theta in [0.0, 0.7, 2.0, -3.0] {
+            let at = cone.surface(0.0, theta);
+            assert!((at.curvatures[0] - 5f64.to_radians().cos() / 6e-3).abs() < 1e-9);
+            assert!(at.curvatures[1].abs() < 1e-9);
+            assert!((at.normal[0] - 5f64.to_radians().sin()).abs() < 1e-12);
+        }
+        let (r0, r1) = (6e-3, 6e-3 - 0.01 * k);
+        let exact = std::f64::consts::PI / 3.0 * 0.01 * (r0 * r0 + r0 * r1 + r1 * r1);
+        assert!((cone.volume(0.0, 0.01)[0] / exact - 1.0).abs() < 3e-6);
+    }
+}
