@@ -21,25 +21,6 @@ use crate::tip::jet::{Scalar, smooth_step};
 pub use girth::Girth;
 pub use wall::Wall;
 
-/// What the string does at one tip: its angle to the limb (rad) and its pull (N).
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Swing {
-    /// String angle at brace.
-    pub brace: f64,
-    /// String angle at full draw.
-    pub full: f64,
-    /// Least string angle the nock must serve.
-    pub least: f64,
-    /// Greatest string angle the nock must serve.
-    pub greatest: f64,
-    /// Pull at brace.
-    pub pull_brace: f64,
-    /// Pull at full draw.
-    pub pull_full: f64,
-    /// Greatest pull anywhere.
-    pub pull_greatest: f64,
-}
-
 /// The measures a groove is made to, m and rad.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GrooveWish {

@@ -4,7 +4,8 @@
 
 use crate::design::{BowString, NockChoice, NockValue};
 use crate::fault::{Fault, Faults};
-use crate::groove::{Groove, GrooveWish, Swing};
+use crate::groove::{Groove, GrooveWish};
+use crate::string::sweep::Swing;
 use crate::tip::{LimbEnd, TipSolid};
 
 pub mod horn;
@@ -286,7 +287,11 @@ fn cut_blended(solid: &mut TipSolid, wish: GrooveWish) -> Result<Groove, Faults>
         return Err(vec![
             Fault::at(
                 "nock.groove_depth",
-                format!("a groove {:.2} mm deep in a tip {:.1} mm across at its narrowest", wish.depth * 1e3, least * 2e3),
+                format!(
+                    "a groove {:.2} mm deep in a tip {:.1} mm across at its narrowest",
+                    wish.depth * 1e3,
+                    least * 2e3
+                ),
                 "more than six tenths of the tip's half would be cut away",
             )
             .cure("a shallower groove, or a stouter tip"),

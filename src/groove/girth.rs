@@ -45,7 +45,9 @@ impl Girth {
         // Sharp corners turn the slant over at once; a short mean keeps the cut's depth continuous there.
         let mean: Vec<f64> = (0..=PLACES)
             .map(|i| {
-                let near = (-9i64..=9).map(|k| (i as i64 + k).unsigned_abs() as usize).map(|k| if k > PLACES { 2 * PLACES - k } else { k });
+                let near = (-9i64..=9)
+                    .map(|k| (i as i64 + k).unsigned_abs() as usize)
+                    .map(|k| if k > PLACES { 2 * PLACES - k } else { k });
                 near.map(|k| raw[k][1]).sum::<f64>() / 19.0
             })
             .collect();
@@ -130,8 +132,10 @@ impl Girth {
         let total: f64 = kernel.iter().sum();
         (0..=last)
             .map(|i| {
-                let sum: f64 =
-                    (-w..=w).zip(&kernel).map(|(k, v)| v * eroded[((i + k).unsigned_abs() as usize).min(eroded.len() - 1)]).sum();
+                let sum: f64 = (-w..=w)
+                    .zip(&kernel)
+                    .map(|(k, v)| v * eroded[((i + k).unsigned_abs() as usize).min(eroded.len() - 1)])
+                    .sum();
                 sum / total
             })
             .collect()

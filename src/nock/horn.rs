@@ -5,7 +5,7 @@ use super::{GlueFace, Key, KeyDefault, KeyKind, Nock, NockStyle, Part, cut_blend
 use crate::design::NockValue::Length;
 use crate::design::{BowString, NockChoice};
 use crate::fault::{Fault, Faults};
-use crate::groove::Swing;
+use crate::string::sweep::Swing;
 use crate::tip::{LimbEnd, Shell, TipSolid};
 
 /// The `horn nock` style.
@@ -115,7 +115,10 @@ impl NockStyle for HornNock {
                 Fault::at(
                     "nock.horn_length",
                     format!("a cap {:.0} mm long that goes {:.0} mm beyond the nock", length * 1e3, tip * 1e3),
-                    format!("its mouth must be at least {:.1} mm before the nock, clear of the groove", (wish.radius + wish.edge) * 2e3),
+                    format!(
+                        "its mouth must be at least {:.1} mm before the nock, clear of the groove",
+                        (wish.radius + wish.edge) * 2e3
+                    ),
                 )
                 .cure("a longer horn, or a shorter tip_length"),
             );

@@ -5,7 +5,7 @@ use super::{GlueFace, Key, KeyDefault, KeyKind, Nock, NockStyle, Part, cut_blend
 use crate::design::NockValue::Length;
 use crate::design::{BowString, NockChoice};
 use crate::fault::{Fault, Faults};
-use crate::groove::Swing;
+use crate::string::sweep::Swing;
 use crate::tip::{LimbEnd, Shell, TipSolid};
 
 /// The `back overlay` style.
@@ -86,7 +86,11 @@ impl NockStyle for BackOverlay {
             return Err(vec![
                 Fault::at(
                     "nock.overlay_length",
-                    format!("an overlay {:.0} mm long has its full height only from {:.1} mm before the nock on", length * 1e3, -full * 1e3),
+                    format!(
+                        "an overlay {:.0} mm long has its full height only from {:.1} mm before the nock on",
+                        length * 1e3,
+                        -full * 1e3
+                    ),
                     format!("the groove needs the whole height from {:.1} mm before the nock on", -clear * 1e3),
                 )
                 .cure("a longer overlay, or a shorter tip_length"),
@@ -103,7 +107,9 @@ impl NockStyle for BackOverlay {
         let [wood, overlay] = solid.volume(from, tip);
         let (passes, ridge) = strokes(&groove);
         let n = 200;
-        let area = (0..n).map(|i| end.width.at(from + length * (f64::from(i) + 0.5) / f64::from(n))).sum::<f64>() * length / f64::from(n);
+        let area = (0..n).map(|i| end.width.at(from + length * (f64::from(i) + 0.5) / f64::from(n))).sum::<f64>()
+            * length
+            / f64::from(n);
         Ok(Nock {
             style: self.name(),
             seat_offset: self.seat_offset(end, choice, string),

@@ -1,11 +1,11 @@
-//! Straight groove: one file stroke down each side, to compare with.
+//! Straight groove: one file stroke across the back and one down each side, to compare with.
 
 use super::shared::{EDGE_RADIUS, GROOVE_DEPTH, GROOVE_RADIUS, TIP_ROUNDING};
 use super::{Key, KeyDefault, KeyKind, Nock, NockStyle, Part};
 use crate::design::NockValue::{Choice, Length};
 use crate::design::{BowString, NockChoice, NockValue};
 use crate::fault::{Fault, Faults};
-use crate::groove::Swing;
+use crate::string::sweep::Swing;
 use crate::tip::{Cut, FilePass, LimbEnd, TipSolid};
 
 /// The `straight groove` style.
@@ -39,16 +39,15 @@ impl NockStyle for StraightGroove {
     }
 
     fn summary(&self) -> &'static str {
-        "A groove filed straight down each side of the limb at the brace angle. Quick, and here to compare with: the report shows where the string meets its edges as it is drawn."
+        "A groove filed square across the back, and one straight down each side at the brace angle. Quick, and here to compare with: the report shows where the string meets its edges as it is drawn."
     }
 
     fn keys(&self) -> &'static [Key] {
         KEYS
     }
 
-    fn seat_offset(&self, end: &LimbEnd, _: &NockChoice, string: &BowString) -> f64 {
-        // The grooves are on the sides; across the back the string lies on the wood.
-        end.section(0.0).back_distance() + 0.5 * string.diameter
+    fn seat_offset(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString) -> f64 {
+        end.section(0.0).back_distance() - choice.number("groove_depth") + 0.5 * string.diameter
     }
 
     fn nock(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString, swing: &Swing) -> Result<Nock, Faults> {
@@ -83,8 +82,14 @@ impl NockStyle for StraightGroove {
                 edge: 0.4 * choice.number("edge_radius"),
             })
         };
+        let across = Cut::Pass(FilePass {
+            through: [0.0, 0.0, back - depth + radius],
+            along: [0.0, 1.0, 0.0],
+            radius,
+            edge: 0.4 * choice.number("edge_radius"),
+        });
         let solid = TipSolid {
-            cuts: vec![cut(1.0), cut(-1.0)],
+            cuts: vec![across, cut(1.0), cut(-1.0)],
             ..TipSolid::bare(end.clone(), tip, choice.number("tip_rounding").min(0.9 * tip))
         };
         let from = -4.0 * string.diameter;

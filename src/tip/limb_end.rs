@@ -1,7 +1,8 @@
 //! The end of a limb in the tip frame: section form, and width and thickness along `a`.
 
 use super::jet::Scalar;
-use crate::design::SectionForm;
+use crate::bow::limb::Profile;
+use crate::design::{Limb, SectionForm};
 use crate::section::Section;
 
 /// A measure along `a`, held as cubics between even places, straight on beyond them.
@@ -82,6 +83,12 @@ impl LimbEnd {
         }
     }
 
+    /// The end of a limb, as its stations say.
+    pub fn of(limb: &Limb) -> Self {
+        let profile = Profile::of(limb);
+        Self::new(limb.section, |a| profile.width(limb.length + a), |a| profile.thickness(limb.length + a))
+    }
+
     /// A limb's end with straight tapers: width and thickness at the nock (m), and their slopes along `a`.
     pub fn straight(form: SectionForm, width: [f64; 2], thickness: [f64; 2]) -> Self {
         LimbEnd {
@@ -138,7 +145,13 @@ impl LimbEnd {
                 let back = t - t * ((belly + 2.0) / (3.0 * (belly + 1.0)));
                 let slope = half * (1.0 - belly);
                 let facing = t * s - slope * c;
-                let face = if c.value() > 0.0 { Some(back / c) } else if c.value() < 0.0 { Some((back - t) / c) } else { None };
+                let face = if c.value() > 0.0 {
+                    Some(back / c)
+                } else if c.value() < 0.0 {
+                    Some((back - t) / c)
+                } else {
+                    None
+                };
                 let side = (facing.value() > 0.0).then(|| (t * half - slope * back) / facing);
                 match (face, side) {
                     (Some(f), Some(s)) if f.value() < s.value() => f,

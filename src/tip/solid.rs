@@ -167,7 +167,8 @@ impl TipSolid {
     pub fn fine_zone(&self, r: f64) -> [f64; 2] {
         let ends = if self.end.is_finite() { [self.end - self.rounding - r, self.end + r] } else { [1.0, -1.0] };
         self.cuts.iter().fold(ends, |zone, cut| {
-            let [from, to] = cut.reach(r, self.limb.section(0.0).back_distance(), self.limb.section(0.0).belly_distance());
+            let [from, to] =
+                cut.reach(r, self.limb.section(0.0).back_distance(), self.limb.section(0.0).belly_distance());
             [zone[0].min(from), zone[1].max(to.min(self.end + r))]
         })
     }
@@ -231,11 +232,7 @@ pub fn forms(r: &Jet) -> ([f64; 3], [f64; 3]) {
     let n = (r.v * r.v * (1.0 + r.x * r.x) + r.y * r.y).sqrt().max(1e-300);
     let first = [1.0 + r.x * r.x, r.x * r.y, r.v * r.v + r.y * r.y];
     // X_aa = R_aa e_r, X_at = R_at e_r + R_a e_t, X_tt = (R_tt - R) e_r + 2 R_t e_t, each against N; the sign turned.
-    let second = [
-        -r.v * r.xx / n,
-        -(r.v * r.xy - r.x * r.y) / n,
-        -(r.v * (r.yy - r.v) - 2.0 * r.y * r.y) / n,
-    ];
+    let second = [-r.v * r.xx / n, -(r.v * r.xy - r.x * r.y) / n, -(r.v * (r.yy - r.v) - 2.0 * r.y * r.y) / n];
     (first, second)
 }
 

@@ -316,7 +316,8 @@ impl<'a> Loop<'a> {
         let mut stiff = 3e4;
         let mut nudges = 0;
         let mut least_shift = 0.0;
-        let mut under: Vec<Under> = (0..=n).map(|i| self.under(i, if i < n { rest.a[i] } else { rest.throat[0] })).collect();
+        let mut under: Vec<Under> =
+            (0..=n).map(|i| self.under(i, if i < n { rest.a[i] } else { rest.throat[0] })).collect();
         let mut now = self.lengths(rest);
         let first = rest.steps;
         while rest.steps - first < self.settings.most_steps {
@@ -353,7 +354,9 @@ impl<'a> Loop<'a> {
             self.assemble(rest, &under, &now);
             let mut shift: f64 = if settled { 0.0 } else { least_shift };
             let (dx, dt, dleg, bent) = loop {
-                if let Some(step) = self.newton(rest, &under, &now, &gradient, length_throat, throat_gradient, over, pull[1], shift) {
+                if let Some(step) =
+                    self.newton(rest, &under, &now, &gradient, length_throat, throat_gradient, over, pull[1], shift)
+                {
                     break step;
                 }
                 if settled {
@@ -572,7 +575,8 @@ impl<'a> Loop<'a> {
                     couple[end][i][j] = -k * (dot(ways[i], throat_ways[j]) - dot(t, ways[i]) * dot(t, throat_ways[j]));
                 }
                 for i in 0..3 {
-                    own[i][j] += k * (dot(throat_ways[i], throat_ways[j]) - dot(t, throat_ways[i]) * dot(t, throat_ways[j]));
+                    own[i][j] +=
+                        k * (dot(throat_ways[i], throat_ways[j]) - dot(t, throat_ways[i]) * dot(t, throat_ways[j]));
                 }
             }
         }
@@ -641,7 +645,11 @@ impl<'a> Loop<'a> {
         }
         let dx: Vec<[f64; 2]> = columns
             .iter()
-            .map(|col| std::array::from_fn(|k| col[k][0] - (0..3).map(|j| col[k][1 + j] * x[j]).sum::<f64>() - col[k][4] * x[3]))
+            .map(|col| {
+                std::array::from_fn(|k| {
+                    col[k][0] - (0..3).map(|j| col[k][1 + j] * x[j]).sum::<f64>() - col[k][4] * x[3]
+                })
+            })
             .collect();
         // dx . K dx = -dx . (gradient with the new tension).
         let mut bent = 0.0;
@@ -653,12 +661,6 @@ impl<'a> Loop<'a> {
             bent -= (throat_gradient[j] + x[3] * length_throat[j]) * x[j];
         }
         dx.iter().flatten().all(|v| v.is_finite()).then_some((dx, [x[0], x[1], x[2]], x[3], bent))
-    }
-
-    /// The surface's radius under point `i` and how it slopes and bends along `a`.
-    pub(super) fn surface_under(&mut self, i: usize, a: f64) -> [f64; 3] {
-        let u = self.under(i, a);
-        [u.r, u.slope, u.bend]
     }
 }
 
@@ -715,14 +717,19 @@ mod tests {
             let length = 2.0 * throat * (PI * sin).sin();
             let mut errors = Vec::new();
             for points in [30, 60, 120, 240] {
-                let mut hung = Loop::new(&solid, 2.0 * r, 0.5 * length, Settings { side_points: points, most_steps: 4000 });
+                let mut hung =
+                    Loop::new(&solid, 2.0 * r, 0.5 * length, Settings { side_points: points, most_steps: 4000 });
                 let mut rest = hung.hang([-1.0, 0.0, -0.05], |_| 2e-3).unwrap();
                 let got = hung.settle(&mut rest, [-1.0, 0.0, 0.0]);
                 eprintln!("{got:?} {:?} {}", rest.throat, rest.leg);
                 let apex = 6e-3 / deg.to_radians().tan();
                 let slant = |a: f64| (apex - a) / deg.to_radians().cos();
                 let far = slant(rest.a[points]);
-                let found = [deg.to_radians().cos() / rest.leg / ratio - 1.0, slant(rest.throat[0]) / throat - 1.0, far / (throat * (PI * sin).cos()) - 1.0];
+                let found = [
+                    deg.to_radians().cos() / rest.leg / ratio - 1.0,
+                    slant(rest.throat[0]) / throat - 1.0,
+                    far / (throat * (PI * sin).cos()) - 1.0,
+                ];
                 eprintln!("{deg} {points} steps {} errors {found:?} bears {}", rest.steps, rest.throat_bears);
                 errors.push(found.iter().map(|e| e.abs()).fold(0.0, f64::max));
                 let _ = angle;

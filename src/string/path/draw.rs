@@ -148,7 +148,12 @@ pub fn run(hung: &mut Loop<'_>, start: &Rest, steps: &[DrawStep], seat: f64) -> 
 }
 
 /// Goes from `from` to `to`; with a jump on the way, only to just after the first one.
-fn advance(hung: &mut Loop<'_>, now: &mut Rest, from: DrawStep, to: DrawStep) -> Result<Option<(Click, DrawStep)>, Leaves> {
+fn advance(
+    hung: &mut Loop<'_>,
+    now: &mut Rest,
+    from: DrawStep,
+    to: DrawStep,
+) -> Result<Option<(Click, DrawStep)>, Leaves> {
     let start = now.clone();
     hung.settle(now, to.direction()).map_err(|how| Leaves { at: to, how })?;
     if unexplained(hung, (&from, &start), (&to, now)).abs() < LEAST_CLICK {
@@ -161,7 +166,11 @@ fn advance(hung: &mut Loop<'_>, now: &mut Rest, from: DrawStep, to: DrawStep) ->
         hung.settle(&mut there, mid.direction()).map_err(|how| Leaves { at: mid, how })?;
         let first = unexplained(hung, (&low.0, &low.1), (&mid, &there));
         let second = unexplained(hung, (&mid, &there), (&high.0, &high.1));
-        if first.abs() >= second.abs() { high = (mid, there) } else { low = (mid, there) }
+        if first.abs() >= second.abs() {
+            high = (mid, there)
+        } else {
+            low = (mid, there)
+        }
         // A step too coarse for the trapezoid, not a jump: what is left shrinks with the step.
         let left = unexplained(hung, (&low.0, &low.1), (&high.0, &high.1));
         if left.abs() < LEAST_CLICK {
@@ -181,7 +190,12 @@ fn advance(hung: &mut Loop<'_>, now: &mut Rest, from: DrawStep, to: DrawStep) ->
     Ok(Some((click, high.0)))
 }
 
-fn advance_rest(hung: &mut Loop<'_>, now: &mut Rest, from: DrawStep, to: DrawStep) -> Result<Option<(Click, DrawStep)>, Leaves> {
+fn advance_rest(
+    hung: &mut Loop<'_>,
+    now: &mut Rest,
+    from: DrawStep,
+    to: DrawStep,
+) -> Result<Option<(Click, DrawStep)>, Leaves> {
     // One more halving at a time, so that this ends: each call starts farther on.
     let start = now.clone();
     hung.settle(now, to.direction()).map_err(|how| Leaves { at: to, how })?;

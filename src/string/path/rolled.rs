@@ -185,7 +185,13 @@ impl Ring {
         let fine = ((zone[1] - zone[0]) / FINE).ceil().max(0.0) as usize + 1;
         let far = if zone[1] > zone[0] { zone[0] } else { 0.25 };
         let coarse = ((far - from) / COARSE).ceil().max(1.0) as usize + 1;
-        Ring { theta, zone, fine: vec![None; fine], coarse: vec![None; coarse], coarse_from: far - COARSE * (coarse - 1) as f64 }
+        Ring {
+            theta,
+            zone,
+            fine: vec![None; fine],
+            coarse: vec![None; coarse],
+            coarse_from: far - COARSE * (coarse - 1) as f64,
+        }
     }
 
     /// Radius and its first two derivatives along `a`; zero beyond the tip's end.

@@ -42,7 +42,13 @@ impl Chain {
             if !det.is_finite() || det.abs() < 1e-12 * (s[0] * s[2]).abs().max(s[1] * s[1]).max(1e-12) {
                 return None;
             }
-            negative += if det < 0.0 { 1 } else if s[0] + s[2] < 0.0 { 2 } else { 0 };
+            negative += if det < 0.0 {
+                1
+            } else if s[0] + s[2] < 0.0 {
+                2
+            } else {
+                0
+            };
             let inv = [s[2] / det, -s[1] / det, s[0] / det];
             self.inverse.push(inv);
             back = self.next.get(i).map(|e| (inv, *e));
