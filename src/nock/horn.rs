@@ -109,6 +109,9 @@ impl NockStyle for HornNock {
         // Round from half way between mouth and nock on.
         let round = 0.5 * mouth;
         let slope = 0.5 * (last - seat) / tip;
+        // Toward the mouth the cap grows to the limb's own size.
+        let limb = 0.5 * end.width.at(mouth).max(end.thickness.at(mouth));
+        let slope_before = (0.5 * seat - limb) / -mouth;
         let mut faults = Faults::new();
         if mouth > -(wish.radius + wish.edge) * 2.0 {
             faults.push(
@@ -148,7 +151,7 @@ impl NockStyle for HornNock {
         }
         let mut solid = TipSolid {
             limb: end.clone(),
-            shell: Shell::Cap { radius: 0.5 * seat, slope, mouth, round, bore, bore_depth, bore_slope },
+            shell: Shell::Cap { radius: 0.5 * seat, slope, slope_before, mouth, round, bore, bore_depth, bore_slope },
             end: tip,
             rounding: choice.number("tip_rounding").min(0.9 * tip),
             cuts: Vec::new(),

@@ -20,24 +20,6 @@ impl Cut {
             Cut::Pass(pass) => pass.cut(r, a, theta),
         }
     }
-
-    /// From where to where along `a` a string of radius `r` could feel the cut, on a tip of these distances to back and belly, m.
-    pub fn reach(&self, r: f64, back: f64, belly: f64) -> [f64; 2] {
-        match self {
-            Cut::Laid(groove) => {
-                let wide = 3.0 * (groove.wish.radius + groove.wish.edge) + r;
-                let (low, high) = (groove.wall.at(groove.run[1]), groove.fan_edge(groove.run[1]));
-                [low.min(0.0) - wide, high.max(0.0) + wide]
-            }
-            Cut::Pass(pass) => {
-                let wide = 2.0 * pass.radius + 3.0 * r;
-                let [u, _, v] = pass.along;
-                let at = |b: f64| pass.through[0] + if v.abs() > 0.05 { u / v * (b - pass.through[2]) } else { 0.0 };
-                let ends = [at(back), at(-belly)];
-                [ends[0].min(ends[1]) - wide, ends[0].max(ends[1]) + wide]
-            }
-        }
-    }
 }
 
 /// What a round file takes away on a straight path, with its edges eased.

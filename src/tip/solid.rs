@@ -28,8 +28,10 @@ pub enum Shell {
     Cap {
         /// Radius at the nock, m.
         radius: f64,
-        /// Change of radius along `a`.
+        /// Change of radius along `a` from the nock to the end.
         slope: f64,
+        /// Change of radius along `a` before the nock.
+        slope_before: f64,
         /// Where its mouth is, m; there it is flush with the limb.
         mouth: f64,
         /// From where on it is fully round, m.
@@ -87,10 +89,12 @@ impl TipSolid {
                     r = r + rise * (over - r);
                 }
             }
-            Shell::Cap { radius, slope, mouth, round, .. } => {
+            Shell::Cap { radius, slope, slope_before, mouth, round, .. } => {
                 if a.value() > mouth {
                     let rise = smooth_step((a - mouth) * (1.0 / (round - mouth)));
-                    let cone = a * slope + radius;
+                    // The two cones meet over a few millimetres before the nock.
+                    let before = a * smooth_step(a * (-1.0 / 6e-3));
+                    let cone = a * slope + before * (slope_before - slope) + radius;
                     r = r + rise * (cone - r);
                 }
             }
@@ -135,7 +139,11 @@ impl TipSolid {
 
     /// Radius of the limb's own wood, m: up to the glue line under an overlay, the cone under a cap, else the surface.
     pub fn wood(&self, a: f64, theta: f64) -> f64 {
-        let r: f64 = self.radius(a, theta);
+        self.wood_in(a, theta, self.radius(a, theta))
+    }
+
+    /// [`TipSolid::wood`] where the finished radius `r` is known.
+    fn wood_in(&self, a: f64, theta: f64, r: f64) -> f64 {
         match self.shell {
             Shell::Bare => r,
             Shell::Overlay { from, .. } => {
@@ -162,17 +170,6 @@ impl TipSolid {
         })
     }
 
-    /// From where to where along `a` (m) the surface has grooves or a rounded end that a string of radius `r` could feel;
-    /// empty (from above to) for a plain limb that goes on.
-    pub fn fine_zone(&self, r: f64) -> [f64; 2] {
-        let ends = if self.end.is_finite() { [self.end - self.rounding - r, self.end + r] } else { [1.0, -1.0] };
-        self.cuts.iter().fold(ends, |zone, cut| {
-            let [from, to] =
-                cut.reach(r, self.limb.section(0.0).back_distance(), self.limb.section(0.0).belly_distance());
-            [zone[0].min(from), zone[1].max(to.min(self.end + r))]
-        })
-    }
-
     /// Point, normal and curvatures of the finished surface.
     pub fn surface(&self, a: f64, theta: f64) -> Surface {
         let r = self.radius(Jet::first(a), Jet::second(theta));
@@ -196,14 +193,15 @@ impl TipSolid {
         if to <= from {
             return [0.0; 2];
         }
-        let (na, nt) = (((to - from) / 0.25e-3).ceil() as usize + 1, 180);
+        let (na, nt) = (((to - from) / 0.5e-3).ceil() as usize + 1, 96);
         let (da, dt) = ((to - from) / na as f64, std::f64::consts::TAU / nt as f64);
         let mut sum = [0.0; 2];
         for i in 0..na {
             let a = from + da * (i as f64 + 0.5);
             for k in 0..nt {
                 let theta = dt * (k as f64 + 0.5);
-                let (r, w): (f64, f64) = (self.radius(a, theta), self.wood(a, theta));
+                let r: f64 = self.radius(a, theta);
+                let w = self.wood_in(a, theta, r);
                 sum[0] += w * w;
                 sum[1] += r * r - w * w;
             }

@@ -128,8 +128,8 @@ impl<'a> Loop<'a> {
     fn lay(&mut self, aside: f64) {
         let m = self.settings.side_points.max(4);
         let half = spread(self.solid, m, self.r);
-        let zone = self.solid.fine_zone(self.r);
         let reach = 0.5 * self.length + 0.02;
+        let to = if self.solid.end.is_finite() { self.solid.end + self.r } else { reach };
         let mut thetas: Vec<f64> = half.iter().rev().map(|t| -t).chain([0.0]).chain(half.iter().copied()).collect();
         for t in &mut thetas {
             // Only the belly's half-planes follow the throat.
@@ -144,12 +144,12 @@ impl<'a> Loop<'a> {
                 self.ring_of.push(2 * m - i);
             } else {
                 self.ring_of.push(self.rings.len());
-                self.rings.push(Ring::new(*t, zone, -reach));
+                self.rings.push(Ring::new(self.solid, self.r, *t, -reach, to));
             }
         }
         self.throat_angle = PI + aside;
         self.ring_of.push(self.rings.len());
-        self.rings.push(Ring::new(self.throat_angle, zone, -reach));
+        self.rings.push(Ring::new(self.solid, self.r, self.throat_angle, -reach, to));
         self.direction = thetas.iter().map(|t| [t.sin(), t.cos()]).collect();
         self.angles = thetas;
     }

@@ -65,38 +65,54 @@ fn lift(r: f64, u: f64, phi: f64, s: &Jet) -> Option<Lift> {
     })
 }
 
+/// Samples across and along that the search for the touch point starts from, each way.
+const NA: i32 = 6;
+const NT: i32 = 4;
+const ACROSS: usize = (2 * NT + 1) as usize;
+const ALONG: usize = (2 * NA + 1) as usize;
+
+/// `F` for a surface radius `radius` at (`u`, `phi`) from the ball's place.
+fn height(r: f64, u: f64, (sin, cos): (f64, f64), radius: f64) -> f64 {
+    let q = r * r - u * u - (radius * sin).powi(2);
+    if q <= 0.0 || radius < 1e-5 { f64::NEG_INFINITY } else { radius * cos + q.sqrt() }
+}
+
 /// Rolls a ball of radius `r` (m) over `solid` to (`a`, `theta`); none where it meets nothing.
 pub fn roll(solid: &TipSolid, r: f64, a: f64, theta: f64) -> Option<Rolling> {
     let here: f64 = solid.radius(a.min(solid.end - 0.02 * solid.rounding), theta);
     let wide = (0.97 * r / here.max(r)).asin();
-    const NA: i32 = 6;
-    const NT: i32 = 4;
-    let value = |x: f64, t: f64| -> f64 {
-        let radius: f64 = solid.radius(x, t);
-        let (u, (s, c)) = (a - x, (t - theta).sin_cos());
-        let q = r * r - u * u - (radius * s).powi(2);
-        if q <= 0.0 || radius < 1e-5 { f64::NEG_INFINITY } else { radius * c + q.sqrt() }
-    };
-    let mut samples = [(f64::NEG_INFINITY, a, theta); ((2 * NA + 1) * (2 * NT + 1)) as usize];
-    let mut n = 0;
-    for i in -NA..=NA {
-        let x = a + 0.98 * r * f64::from(i) / f64::from(NA);
-        for k in -NT..=NT {
-            let t = theta + wide * f64::from(k) / f64::from(NT);
-            samples[n] = (value(x, t), x, t);
-            n += 1;
-        }
+    let mut samples = [Sample::default(); ALONG * ACROSS];
+    for (n, s) in samples.iter_mut().enumerate() {
+        let (i, k) = (n / ACROSS, n % ACROSS);
+        s.a = a + 0.98 * r * (i as f64 / f64::from(NA) - 1.0);
+        let phi = wide * (k as f64 / f64::from(NT) - 1.0);
+        s.theta = theta + phi;
+        s.height = height(r, a - s.a, phi.sin_cos(), solid.radius(s.a, s.theta));
     }
-    let best = samples.iter().copied().fold(samples[0], |m, s| if s.0 > m.0 { s } else { m });
-    if best.0 == f64::NEG_INFINITY {
+    best_of(solid, r, a, theta, here, &samples)
+}
+
+/// A place where the ball might touch.
+#[derive(Debug, Clone, Copy, Default)]
+struct Sample {
+    height: f64,
+    a: f64,
+    theta: f64,
+}
+
+/// The highest rest that can be reached from the samples; `size` is the surface's radius thereabouts.
+fn best_of(solid: &TipSolid, r: f64, a: f64, theta: f64, size: f64, samples: &[Sample]) -> Option<Rolling> {
+    let none = Sample { height: f64::NEG_INFINITY, a, theta };
+    let higher = |m: Sample, s: &Sample| if s.height > m.height { *s } else { m };
+    let best = samples.iter().fold(none, higher);
+    if best.height == f64::NEG_INFINITY {
         return None;
     }
-    // A second candidate away from the first: in a groove the ball may rest on either side.
-    let apart = |s: &(f64, f64, f64)| ((s.1 - best.1) / r).powi(2) + ((s.2 - best.2) * here / r).powi(2) > 0.2;
-    let other =
-        samples.iter().copied().filter(apart).fold((f64::NEG_INFINITY, a, theta), |m, s| if s.0 > m.0 { s } else { m });
     let first = climb(solid, r, a, theta, best);
-    if other.0 > best.0 - 0.06 * r {
+    // A second candidate away from the first: in a groove the ball may rest on either side.
+    let apart = |s: &&Sample| ((s.a - best.a) / r).powi(2) + ((s.theta - best.theta) * size / r).powi(2) > 0.2;
+    let other = samples.iter().filter(apart).fold(none, higher);
+    if other.height > best.height - 0.06 * r {
         let second = climb(solid, r, a, theta, other);
         if second.radius.v > first.radius.v {
             return Some(second);
@@ -106,13 +122,13 @@ pub fn roll(solid: &TipSolid, r: f64, a: f64, theta: f64) -> Option<Rolling> {
 }
 
 /// From a sample to the nearest top of `F`.
-fn climb(solid: &TipSolid, r: f64, a: f64, theta: f64, from: (f64, f64, f64)) -> Rolling {
-    let (mut x, mut t) = (from.1, from.2);
+fn climb(solid: &TipSolid, r: f64, a: f64, theta: f64, from: Sample) -> Rolling {
+    let (mut x, mut t) = (from.a, from.theta);
     let eval = |x: f64, t: f64| {
         let s = solid.radius(Jet::first(x), Jet::second(t));
         lift(r, a - x, t - theta, &s)
     };
-    let flat = Rolling { radius: Jet::constant(from.0), touch: [x, t] };
+    let flat = Rolling { radius: Jet::constant(from.height), touch: [x, t] };
     let Some(mut now) = eval(x, t) else { return flat };
     let size = now.f.max(1e-4);
     for _ in 0..40 {
@@ -165,59 +181,145 @@ fn climb(solid: &TipSolid, r: f64, a: f64, theta: f64, from: (f64, f64, f64)) ->
     Rolling { radius, touch: [x, t] }
 }
 
-/// Step of the table near the grooves and away from them, m.
-const FINE: f64 = 0.1e-3;
-const COARSE: f64 = 1e-3;
+/// Length of the table's undivided cells, m, and how often one may be halved.
+const CELL: f64 = 1.6e-3;
+const HALVINGS: u32 = 6;
+/// A cell is fine enough when a cubic-order guess at its middle is this near, m, and its slope this near.
+const NEAR: [f64; 2] = [1e-8, 3e-5];
 
-/// The rolled surface in one half-plane, worked out where it is asked for and kept.
+/// A stretch of the table between two knots.
+#[derive(Debug, Clone, Default)]
+enum Cell {
+    #[default]
+    Unknown,
+    Whole([f64; 3], [f64; 3]),
+    Halved(Box<[Cell; 2]>),
+}
+
+/// The rolled surface in one half-plane: a table that is worked out, as finely as the surface asks for, where it is first used.
 #[derive(Debug, Clone)]
 pub struct Ring {
     theta: f64,
-    zone: [f64; 2],
-    fine: Vec<Option<[f64; 3]>>,
-    coarse: Vec<Option<[f64; 3]>>,
-    coarse_from: f64,
+    from: f64,
+    cells: Vec<Cell>,
+    knots: Vec<Option<[f64; 3]>>,
+    /// The surface's radius at even places along `a` and about `theta`, for the search.
+    lattice: Vec<Option<[f64; ACROSS]>>,
+    across: [(f64, (f64, f64)); ACROSS],
 }
 
 impl Ring {
-    /// An empty table for the half-plane at `theta`, fine within `zone` (m along `a`), from `from` (m) on.
-    pub fn new(theta: f64, zone: [f64; 2], from: f64) -> Self {
-        let fine = ((zone[1] - zone[0]) / FINE).ceil().max(0.0) as usize + 1;
-        let far = if zone[1] > zone[0] { zone[0] } else { 0.25 };
-        let coarse = ((far - from) / COARSE).ceil().max(1.0) as usize + 1;
-        Ring {
-            theta,
-            zone,
-            fine: vec![None; fine],
-            coarse: vec![None; coarse],
-            coarse_from: far - COARSE * (coarse - 1) as f64,
-        }
+    /// An empty table for the half-plane at `theta` of `solid`, for a ball of radius `r`, from `from` to `to` (m along `a`).
+    pub fn new(solid: &TipSolid, r: f64, theta: f64, from: f64, to: f64) -> Self {
+        let n = ((to - from) / CELL).ceil().max(1.0) as usize;
+        let size: f64 = solid.radius(-2.0 * r, theta);
+        let wide = (0.97 * r / size.max(r)).asin();
+        let across = std::array::from_fn(|k| {
+            let phi = wide * (k as f64 / f64::from(NT) - 1.0);
+            (phi, phi.sin_cos())
+        });
+        let lattice = vec![None; ((n as f64 * CELL + 2.0 * r) / Self::spacing(r)).ceil() as usize + 2];
+        Ring { theta, from, cells: vec![Cell::Unknown; n], knots: vec![None; n + 1], lattice, across }
     }
 
-    /// Radius and its first two derivatives along `a`; zero beyond the tip's end.
+    fn spacing(r: f64) -> f64 {
+        0.98 * r / f64::from(NA)
+    }
+
+    /// Radius and its first two derivatives along `a`; zero beyond the table.
     pub fn at(&mut self, solid: &TipSolid, r: f64, a: f64) -> [f64; 3] {
-        let theta = self.theta;
-        let (from, step, table) = if self.fine.len() > 1 && a >= self.zone[0] {
-            (self.zone[0], FINE, &mut self.fine)
-        } else {
-            (self.coarse_from, COARSE, &mut self.coarse)
-        };
-        let u = (a - from) / step;
-        if u >= (table.len() - 1) as f64 {
+        let u = (a - self.from) / CELL;
+        if u.is_nan() || u >= self.cells.len() as f64 {
             return [0.0; 3];
         }
         let i = u.max(0.0) as usize;
-        let mut knot = |i: usize| {
-            *table[i].get_or_insert_with(|| {
-                let a = from + step * i as f64;
-                roll(solid, r, a, theta).map_or([0.0; 3], |p| [p.radius.v, p.radius.x, p.radius.xx])
-            })
-        };
-        let (p, q) = (knot(i), knot(i + 1));
-        if p[0] == 0.0 || q[0] == 0.0 {
-            return [p[0].min(q[0]), 0.0, 0.0];
+        let t = (u - i as f64).max(0.0);
+        let mut cell = std::mem::take(&mut self.cells[i]);
+        if matches!(cell, Cell::Unknown) {
+            let (p, q) = (self.outer(solid, r, i), self.outer(solid, r, i + 1));
+            cell = self.divide(solid, r, self.from + CELL * i as f64, CELL, p, q, HALVINGS);
         }
-        quintic((u - i as f64).max(0.0), step, p, q)
+        let found = look(&cell, t, CELL);
+        self.cells[i] = cell;
+        found
+    }
+
+    fn outer(&mut self, solid: &TipSolid, r: f64, i: usize) -> [f64; 3] {
+        if let Some(k) = self.knots[i] {
+            return k;
+        }
+        let k = self.knot(solid, r, self.from + CELL * i as f64);
+        self.knots[i] = Some(k);
+        k
+    }
+
+    /// Halves the stretch `long` from `a` on until its knots tell what lies between them.
+    #[allow(clippy::too_many_arguments)]
+    fn divide(&mut self, solid: &TipSolid, r: f64, a: f64, long: f64, p: [f64; 3], q: [f64; 3], left: u32) -> Cell {
+        if left == 0 || (p[0] == 0.0 && q[0] == 0.0) {
+            return Cell::Whole(p, q);
+        }
+        let mid = self.knot(solid, r, a + 0.5 * long);
+        let guess = quintic(0.5, long, p, q);
+        if (guess[0] - mid[0]).abs() < NEAR[0] && (guess[1] - mid[1]).abs() < NEAR[1] {
+            return Cell::Whole(p, q);
+        }
+        let half = 0.5 * long;
+        let low = self.divide(solid, r, a, half, p, mid, left - 1);
+        let high = self.divide(solid, r, a + half, half, mid, q, left - 1);
+        Cell::Halved(Box::new([low, high]))
+    }
+
+    fn knot(&mut self, solid: &TipSolid, r: f64, a: f64) -> [f64; 3] {
+        let rolled =
+            if a > solid.end - solid.rounding - r { roll(solid, r, a, self.theta) } else { self.search(solid, r, a) };
+        rolled.map_or([0.0; 3], |p| [p.radius.v, p.radius.x, p.radius.xx])
+    }
+
+    /// [`roll`], with the samples taken from the lattice.
+    fn search(&mut self, solid: &TipSolid, r: f64, a: f64) -> Option<Rolling> {
+        let h = Self::spacing(r);
+        let start = self.from - r;
+        let middle = ((a - start) / h).round() as i64;
+        let mut samples = [Sample { height: f64::NEG_INFINITY, a, theta: self.theta }; ALONG * ACROSS];
+        let mut size = r;
+        for i in -NA..=NA {
+            let Ok(j) = usize::try_from(middle + i64::from(i)) else { continue };
+            if j >= self.lattice.len() {
+                continue;
+            }
+            let x = start + h * j as f64;
+            let column =
+                *self.lattice[j].get_or_insert_with(|| self.across.map(|(phi, _)| solid.radius(x, self.theta + phi)));
+            if i == 0 {
+                size = column[NT as usize];
+            }
+            for (k, radius) in column.iter().enumerate() {
+                let (phi, turn) = self.across[k];
+                samples[(i + NA) as usize * ACROSS + k] =
+                    Sample { height: height(r, a - x, turn, *radius), a: x, theta: self.theta + phi };
+            }
+        }
+        best_of(solid, r, a, self.theta, size, &samples)
+    }
+}
+
+fn look(cell: &Cell, t: f64, long: f64) -> [f64; 3] {
+    match cell {
+        Cell::Unknown => [0.0; 3],
+        Cell::Whole(p, q) => {
+            if p[0] == 0.0 || q[0] == 0.0 {
+                return [if t < 0.5 { p[0] } else { q[0] }, 0.0, 0.0];
+            }
+            quintic(t, long, *p, *q)
+        }
+        Cell::Halved(halves) => {
+            if t < 0.5 {
+                look(&halves[0], 2.0 * t, 0.5 * long)
+            } else {
+                look(&halves[1], 2.0 * t - 1.0, 0.5 * long)
+            }
+        }
     }
 }
 
