@@ -36,7 +36,7 @@ impl Side {
 }
 
 /// One value for each limb.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize)]
 pub struct Both<T> {
     /// For the upper limb.
     pub upper: T,

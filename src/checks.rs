@@ -1,0 +1,19 @@
+//! The checks: one file and one line each. Every check can fail, and says why its limit is there.
+
+mod limb_stress;
+mod lift_off;
+mod modulus_credible;
+
+use crate::findings::Check;
+use crate::worked::Worked;
+
+/// One check: from what was worked out to its results, upper limb first.
+pub type CheckFn = fn(&Worked) -> Vec<Check>;
+
+/// All checks, in the order of the report.
+pub static CHECKS: &[CheckFn] = &[modulus_credible::check, limb_stress::check, lift_off::check];
+
+/// Runs them all.
+pub fn all(worked: &Worked) -> Vec<Check> {
+    CHECKS.iter().flat_map(|check| check(worked)).collect()
+}

@@ -1,0 +1,99 @@
+//! The commands: what a person types, which files are read and written, what is shown, and how the program ends.
+//!
+//! Files are touched here and nowhere further in.
+//! Exit code 0: done, and every check holds; 1: done, and a check fails; 2: refused, nothing written.
+
+mod check;
+mod input;
+mod lists;
+mod new;
+mod sweep;
+mod templates;
+
+use clap::{Args, Parser, Subcommand};
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// String grooves for wooden bows: how far the string swings at each tip, a groove it rolls along without a click,
+/// and 1:1 sheets to cut, wrap and file to.
+///
+/// A bow's measures stand in a design file; `nockwright new` writes one to fill in. Every command that takes a FILE
+/// uses a built-in sample bow when none is given.
+#[derive(Debug, Parser)]
+#[command(name = "nockwright", version, arg_required_else_help = true, max_term_width = 100)]
+struct CommandLine {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Write a starter design file with every key explained, to fill in
+    New(new::New),
+    /// Report on a design: string angles and pulls, the groove, and every check with its reason
+    Check(check::CheckCommand),
+    /// Write the 1:1 sheets to print, cut, wrap and file to
+    Templates(templates::Templates),
+    /// Show force, string pull and string angle at each tip, draw by draw
+    Sweep(sweep::Sweep),
+    /// List the nock styles with their keys and defaults
+    Styles(lists::Styles),
+    /// List the woods and nock materials with their figures and sources
+    Woods(lists::Woods),
+}
+
+/// The design to work on, and what is different for this run.
+#[derive(Debug, Args)]
+struct DesignArgs {
+    /// Design file (TOML); `-` reads it from standard input. Without one: the built-in sample, an ash flatbow
+    file: Option<PathBuf>,
+    /// Brace height for this run, instead of the file's, with its unit: "6 1/2 in" or "165 mm"
+    #[arg(long, value_name = "LENGTH")]
+    brace_height: Option<String>,
+    /// Full draw for this run, instead of the file's, measured as the file says
+    #[arg(long, value_name = "LENGTH")]
+    draw: Option<String>,
+}
+
+/// How a command ended.
+enum Ending {
+    /// Done, and nothing fails.
+    Good,
+    /// Done, and a check fails.
+    CheckFails,
+    /// Refused; the words say why and nothing was written.
+    Refused(String),
+}
+
+/// Runs the program on the words it was started with.
+pub fn run() -> ExitCode {
+    let ending = match CommandLine::parse().command {
+        Command::New(command) => command.run(),
+        Command::Check(command) => command.run(),
+        Command::Templates(command) => command.run(),
+        Command::Sweep(command) => command.run(),
+        Command::Styles(command) => command.run(),
+        Command::Woods(command) => command.run(),
+    };
+    match ending {
+        Ending::Good => ExitCode::SUCCESS,
+        Ending::CheckFails => ExitCode::from(1),
+        Ending::Refused(words) => {
+            say(&words);
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// Shows text on standard output; a reader who has gone away (a closed pipe) is no fault.
+fn show(text: &str) {
+    let mut out = anstream::stdout().lock();
+    let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+}
+
+/// Shows text on standard error.
+fn say(text: &str) {
+    let mut out = anstream::stderr().lock();
+    let _ = writeln!(out, "{}", text.trim_end());
+}

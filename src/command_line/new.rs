@@ -1,0 +1,41 @@
+//! `nockwright new`
+
+use super::{Ending, say};
+use std::io::Write;
+use std::path::PathBuf;
+
+/// Write a starter design file: every key with its meaning, its unit, and why its default is what it is.
+#[derive(Debug, clap::Args)]
+pub(super) struct New {
+    /// The file to write; it must not exist yet
+    file: PathBuf,
+    /// Nock style, one of those that `nockwright styles` lists
+    #[arg(long, default_value = "back overlay")]
+    style: String,
+    /// The bow's length, nock to nock, with its unit
+    #[arg(long, default_value = "68 in")]
+    length: String,
+}
+
+impl New {
+    pub(super) fn run(self) -> Ending {
+        let text = match crate::design::starter(&self.style, &self.length) {
+            Ok(text) => text,
+            Err(fault) => return Ending::Refused(crate::design::file::Refusal::whole("new", fault).render(true)),
+        };
+        // Never over a file that is there: create_new fails instead.
+        let file = std::fs::File::create_new(&self.file).and_then(|mut file| file.write_all(text.as_bytes()));
+        match file {
+            Ok(()) => {
+                let name = self.file.display();
+                say(&format!("wrote {name}: fill in your bow's measures, then `nockwright check {name}` and `nockwright templates {name}`"));
+                Ending::Good
+            }
+            Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => Ending::Refused(format!(
+                "{} is there already and was left as it is\nhelp: choose another name",
+                self.file.display()
+            )),
+            Err(error) => Ending::Refused(format!("{} cannot be written: {error}", self.file.display())),
+        }
+    }
+}

@@ -1,0 +1,44 @@
+//! `nockwright sweep`
+
+use super::{DesignArgs, Ending, show};
+use crate::reports::sweep as report;
+use crate::worked::Statics;
+
+/// Force at the hand, string pull and string angle at each tip, from brace to full draw.
+///
+/// Works for any bow that can be braced, whether or not its nock can be made.
+#[derive(Debug, clap::Args)]
+pub(super) struct Sweep {
+    #[command(flatten)]
+    design: DesignArgs,
+    /// How many steps from brace to full draw
+    #[arg(long, default_value_t = 20, value_parser = clap::value_parser!(u32).range(2..=1000))]
+    steps: u32,
+    /// Write comma-separated values for a spreadsheet
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
+    /// Write JSON for programs (mm, N, degrees)
+    #[arg(long)]
+    json: bool,
+}
+
+impl Sweep {
+    pub(super) fn run(self) -> Ending {
+        let input = match self.design.read() {
+            Ok(input) => input,
+            Err(ending) => return ending,
+        };
+        let design = &input.reading.design;
+        match Statics::of(design, self.steps as usize) {
+            Err(fault) => input.refuse(vec![fault]),
+            Ok(statics) => {
+                show(&match (self.csv, self.json) {
+                    (true, _) => report::csv(&statics),
+                    (_, true) => report::json(design, &statics),
+                    _ => report::table(design, &statics),
+                });
+                Ending::Good
+            }
+        }
+    }
+}

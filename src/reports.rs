@@ -1,0 +1,15 @@
+//! Reports: what was worked out, written for people and for programs. They print and compute nothing.
+
+pub mod check;
+pub mod lists;
+pub mod sweep;
+
+use crate::design::Units;
+
+/// How lengths are written, in words for a title block.
+pub fn units_words(units: Units) -> &'static str {
+    match units {
+        Units::Inch => "inches, mm beside them",
+        Units::Millimetre => "millimetres",
+    }
+}

@@ -1,0 +1,255 @@
+//! The report on one design, for people and for programs.
+
+use super::lists::wrapped;
+use super::sweep::{BowJson, LimbJson, StringJson, draw_words, limbs_json, rounded, to_json};
+use crate::design::{Both, Bracing, Side, Units};
+use crate::findings::{Bound, Check, Finding, Quantity, Verdict};
+use crate::units::{angle_text, force_text, length_text, number_text, plain_length_text, quantity_text};
+use crate::worked::Worked;
+use serde::Serialize;
+use std::fmt::Write;
+
+/// Width of the text report, characters.
+const WIDTH: usize = 100;
+
+/// Cautions that stand on every report and sheet.
+pub const CAUTIONS: &str = "A nock that fails can hurt. Guard your eyes; horn dust harms the lungs. Never let go without an \
+arrow on the string. Inspect nocks, string and limbs before each use, and take the first draws on a tiller, from a distance. \
+Local rules and experienced makers come before these figures.";
+
+/// One check as a line: who, what, measured, allowed.
+pub fn line(check: &Check, units: Units) -> String {
+    let limb = check.side.map_or(String::new(), |side| format!("{} limb: ", side.name()));
+    let bound = match check.bound {
+        Bound::AtLeast => "at least",
+        Bound::AtMost => "at most",
+    };
+    format!(
+        "{limb}{}: {}, allowed {bound} {}",
+        check.title,
+        quantity_text(check.measured, check.quantity, units),
+        quantity_text(check.allowed, check.quantity, units)
+    )
+}
+
+/// The report for people.
+pub fn text(worked: &Worked, checks: &[Check]) -> String {
+    let mut text = String::new();
+    let (design, statics) = (&worked.design, &worked.statics);
+    let (units, cycle) = (design.units, &statics.cycle);
+    let _ = writeln!(text, "{}\n", design.name);
+    bow(&mut text, worked);
+    heading(&mut text, "The string at the tips");
+    let _ = writeln!(text, "  {:<6} {:>9} {:>12} {:>9}   {:<20} {:<20}", "limb", "at brace", "at full draw", "sweep", "pull at brace", "at full draw");
+    for side in Side::BOTH {
+        let swing = statics.swings.get(side);
+        let _ = writeln!(
+            text,
+            "  {:<6} {:>9} {:>12} {:>9}   {:<20} {:<20}",
+            side.name(),
+            angle_text(swing.brace),
+            angle_text(swing.full_draw),
+            angle_text(swing.full_draw - swing.brace),
+            force_text(swing.pull_at_brace, units),
+            force_text(swing.pull_at_full_draw, units)
+        );
+    }
+    for side in Side::BOTH {
+        let swing = statics.swings.get(side);
+        let _ = writeln!(
+            text,
+            "  {} nock serves string angles {} to {} and pulls up to {}",
+            side.name(),
+            angle_text(swing.least),
+            angle_text(swing.greatest),
+            force_text(swing.greatest_pull, units)
+        );
+    }
+    let _ = writeln!(text, "  string angle: between string and limb; 0° lies along the limb, 90° stands square to it");
+    let _ = writeln!(text, "  string {} long between the nock seats", length_text(cycle.braced.string_length, units));
+    for side in Side::BOTH {
+        heading(&mut text, &format!("The {} nock: {}", side.name(), design.nocks.get(side).style));
+        for finding in &worked.findings(side) {
+            line_of(&mut text, finding, units);
+        }
+    }
+    heading(&mut text, "Checks");
+    for verdict in [Verdict::Fails, Verdict::Close, Verdict::Holds] {
+        for check in checks.iter().filter(|c| c.verdict == verdict) {
+            let _ = writeln!(text, "  {:<5}  {}", verdict.name(), line(check, units));
+            if verdict != Verdict::Holds {
+                text.push_str(&wrapped(&check.why, 9, WIDTH));
+                text.push_str(&wrapped(&format!("what helps: {}", check.cure), 9, WIDTH));
+            }
+            text.push_str(&wrapped(&format!("source: {}", check.source), 9, WIDTH));
+        }
+    }
+    let count = |verdict: Verdict| checks.iter().filter(|c| c.verdict == verdict).count();
+    let _ = writeln!(
+        text,
+        "\n{} checks hold, {} close, {} fail",
+        count(Verdict::Holds),
+        count(Verdict::Close),
+        count(Verdict::Fails)
+    );
+    text.push('\n');
+    text.push_str(&wrapped(CAUTIONS, 0, WIDTH));
+    text
+}
+
+fn heading(text: &mut String, words: &str) {
+    let _ = writeln!(text, "\n{words}");
+}
+
+fn line_of(text: &mut String, finding: &Finding, units: Units) {
+    let note = if finding.note.is_empty() { String::new() } else { format!("   ({})", finding.note) };
+    let _ = writeln!(text, "  {:<44} {}{note}", finding.label, quantity_text(finding.value, finding.quantity, units));
+}
+
+/// The bow in a few lines.
+fn bow(text: &mut String, worked: &Worked) {
+    let design = &worked.design;
+    let (units, cycle) = (design.units, &worked.statics.cycle);
+    let braced = match design.bow.bracing {
+        Bracing::Height(_) => "braced at",
+        Bracing::StringLength(_) => "its string braces it at",
+    };
+    let _ = writeln!(
+        text,
+        "  {} between the nocks, {braced} {}, drawn to {} {}",
+        plain_length_text(design.bow.length, units),
+        plain_length_text(cycle.braced.brace_height, units),
+        plain_length_text(design.bow.draw, units),
+        draw_words(design.bow.draw_to)
+    );
+    let full = cycle.at_full_draw();
+    let _ = writeln!(
+        text,
+        "  {} at full draw; {} J stored; {} J for each newton and metre of full draw",
+        force_text(full.force, units),
+        number_text(cycle.energy, 1),
+        number_text(cycle.energy / (full.force * full.draw), 3)
+    );
+    let wood = &design.limbs.upper.wood;
+    let _ = match design.bow.weight {
+        Some(weight) => writeln!(
+            text,
+            "  scale: {} at {}; so {} works with a modulus of {}, {} times the given {}",
+            force_text(weight.pull, units),
+            plain_length_text(weight.draw, units),
+            wood.name,
+            quantity_text(cycle.stiffness_factor * wood.modulus.value, Quantity::Modulus, units),
+            number_text(cycle.stiffness_factor, 2),
+            quantity_text(wood.modulus.value, Quantity::Modulus, units)
+        ),
+        None => writeln!(
+            text,
+            "  no weight given: forces follow from {}'s modulus of {} as it stands ({})",
+            wood.name,
+            quantity_text(wood.modulus.value, Quantity::Modulus, units),
+            wood.modulus.source
+        ),
+    };
+    let tilt = full.tilt;
+    if tilt.abs() > 0.05f64.to_radians() {
+        let toward = if tilt > 0.0 { "toward the archer" } else { "away from the archer" };
+        let _ = writeln!(text, "  at full draw the handle's upper end leans {} {toward}", angle_text(tilt.abs()));
+    }
+}
+
+/// The report for programs: SI-based units stated in the keys or beside the figure.
+pub fn json(worked: &Worked, checks: &[Check]) -> String {
+    #[derive(Serialize)]
+    struct Report<'a> {
+        program: &'static str,
+        version: &'static str,
+        bow: BowJson<'a>,
+        limbs: Both<LimbJson>,
+        string: StringJson,
+        nocks: Both<NockJson<'a>>,
+        checks: Vec<CheckJson<'a>>,
+        cautions: &'static str,
+    }
+    #[derive(Serialize)]
+    struct NockJson<'a> {
+        style: &'a str,
+        findings: Vec<FindingJson>,
+    }
+    #[derive(Serialize)]
+    struct FindingJson {
+        id: &'static str,
+        label: String,
+        value: f64,
+        unit: &'static str,
+        note: String,
+    }
+    #[derive(Serialize)]
+    struct CheckJson<'a> {
+        id: &'static str,
+        limb: Option<&'static str>,
+        title: &'a str,
+        measured: f64,
+        allowed: f64,
+        bound: &'static str,
+        unit: &'static str,
+        verdict: &'static str,
+        why: &'a str,
+        source: &'a str,
+        cure: &'a str,
+    }
+    to_json(&Report {
+        program: env!("CARGO_PKG_NAME"),
+        version: env!("CARGO_PKG_VERSION"),
+        bow: BowJson::of(&worked.design, &worked.statics.cycle),
+        limbs: limbs_json(&worked.statics),
+        string: StringJson::of(&worked.statics.cycle),
+        nocks: Both::build(|side| NockJson {
+            style: worked.design.nocks.get(side).style,
+            findings: worked
+                .findings(side)
+                .into_iter()
+                .map(|f| {
+                    let (unit, scale) = unit(f.quantity);
+                    FindingJson { id: f.id, label: f.label, value: rounded(f.value * scale), unit, note: f.note }
+                })
+                .collect(),
+        }),
+        checks: checks
+            .iter()
+            .map(|c| {
+                let (unit, scale) = unit(c.quantity);
+                CheckJson {
+                    id: c.id,
+                    limb: c.side.map(Side::name),
+                    title: &c.title,
+                    measured: rounded(c.measured * scale),
+                    allowed: rounded(c.allowed * scale),
+                    bound: if c.bound == Bound::AtLeast { "at_least" } else { "at_most" },
+                    unit,
+                    verdict: c.verdict.name(),
+                    why: &c.why,
+                    source: &c.source,
+                    cure: &c.cure,
+                }
+            })
+            .collect(),
+        cautions: CAUTIONS,
+    })
+}
+
+/// The unit a quantity has in JSON, and what an SI value is multiplied by to get it.
+fn unit(quantity: Quantity) -> (&'static str, f64) {
+    match quantity {
+        Quantity::Length => ("mm", 1e3),
+        Quantity::Angle => ("deg", 1f64.to_degrees()),
+        Quantity::Force => ("N", 1.0),
+        Quantity::Stress => ("MPa", 1e-6),
+        Quantity::Modulus => ("GPa", 1e-9),
+        Quantity::Moment => ("N m", 1.0),
+        Quantity::Energy => ("J", 1.0),
+        Quantity::Mass => ("g", 1e3),
+        Quantity::LineLoad => ("N/mm", 1e-3),
+        Quantity::Ratio => ("1", 1.0),
+        Quantity::Count => ("count", 1.0),
+    }
+}
