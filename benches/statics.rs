@@ -6,7 +6,7 @@ use nockwright::bow::bracing::{RestingBow, brace};
 use nockwright::bow::draw_curve::cycle;
 use nockwright::bow::elastica::nock_state;
 use nockwright::design::file::read;
-use nockwright::design::samples::SAMPLE;
+use nockwright::samples::SAMPLE;
 use nockwright::design::{Both, Design};
 
 const OFFSETS: Both<f64> = Both { upper: 0.006, lower: 0.006 };

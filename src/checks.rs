@@ -1,5 +1,6 @@
 //! The checks: one file and one line each. Every check can fail, and says why its limit is there.
 
+mod groove;
 mod limb_stress;
 mod lift_off;
 mod modulus_credible;
@@ -11,7 +12,16 @@ use crate::worked::Worked;
 pub type CheckFn = fn(&Worked) -> Vec<Check>;
 
 /// All checks, in the order of the report.
-pub static CHECKS: &[CheckFn] = &[modulus_credible::check, limb_stress::check, lift_off::check];
+pub static CHECKS: &[CheckFn] = &[
+    modulus_credible::check,
+    limb_stress::check,
+    lift_off::check,
+    groove::fan_covers_sweep,
+    groove::wall_radius,
+    groove::seat_depth,
+    groove::left_under_groove,
+    groove::loop_passes_over_tip,
+];
 
 /// Runs them all.
 pub fn all(worked: &Worked) -> Vec<Check> {

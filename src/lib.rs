@@ -17,13 +17,18 @@
 //! `w` across the width. Its origin is on the limb's centreline at the nock seat.
 
 pub mod bow;
+pub mod checks;
+pub mod command_line;
 pub mod design;
+pub mod digest;
 pub mod fault;
 pub mod findings;
 pub mod font;
 pub mod groove;
 pub mod nock;
 pub mod numerics;
+pub mod pieces;
+pub mod reports;
 pub mod samples;
 pub mod section;
 pub mod sheets;
@@ -33,4 +38,5 @@ pub mod template;
 pub mod tip;
 pub mod units;
 pub mod wood;
+pub mod worked;
 pub mod writers;

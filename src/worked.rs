@@ -1,9 +1,12 @@
 //! Everything worked out about one design, step by step along the flow.
 
+mod nock_findings;
+
 use crate::bow::bracing::LIMB_STEPS;
-use crate::bow::draw_curve::{Cycle, cycle};
-use crate::design::{Both, Design};
+use crate::bow::draw_curve::{Cycle, DRAW_STEPS, cycle};
+use crate::design::{Both, Design, Side};
 use crate::fault::{Fault, Faults};
+use crate::findings::Finding;
 use crate::nock::{self, Nock};
 use crate::string::sweep::{Swing, swings};
 use crate::tip::LimbEnd;
@@ -47,4 +50,41 @@ pub struct Worked {
     pub statics: Statics,
     /// Its nocks.
     pub nocks: Both<Nock>,
+}
+
+impl Worked {
+    /// Works a design through, as finely as reports need.
+    ///
+    /// # Errors
+    /// Why the bow cannot be braced or drawn, or all that keeps its nocks from being made.
+    pub fn of(design: &Design) -> Result<Self, Faults> {
+        let statics = Statics::of(design, DRAW_STEPS).map_err(|fault| vec![fault])?;
+        let made = Both::build(|side| {
+            let choice = design.nocks.get(side);
+            let at_limb = |fault: Fault| Fault { key: format!("{}.{}", side.name(), fault.key), ..fault };
+            nock::style_of(choice)
+                .nock(statics.ends.get(side), choice, &design.string, statics.swings.get(side))
+                .map_err(|faults| faults.into_iter().map(at_limb).collect::<Faults>())
+        });
+        match made {
+            Both { upper: Ok(upper), lower: Ok(lower) } => {
+                Ok(Worked { design: design.clone(), statics, nocks: Both { upper, lower } })
+            }
+            Both { upper, lower } => {
+                // Limbs that are alike have the same faults; once is enough.
+                let mut faults = upper.err().unwrap_or_default();
+                for fault in lower.err().unwrap_or_default() {
+                    if !faults.iter().any(|f| f.what == fault.what) {
+                        faults.push(fault);
+                    }
+                }
+                Err(faults)
+            }
+        }
+    }
+
+    /// What is known of one nock, for reports.
+    pub fn findings(&self, side: Side) -> Vec<Finding> {
+        nock_findings::of(self, side)
+    }
 }

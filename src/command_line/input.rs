@@ -2,7 +2,7 @@
 
 use super::{DesignArgs, Ending, say};
 use crate::design::file::{MOST_BYTES, Overrides, Reading, Refusal, read_bytes, too_large};
-use crate::design::samples::SAMPLE;
+use crate::samples::{SAMPLE, SAMPLE_NAME};
 use crate::fault::{Fault, Faults};
 use std::io::Read;
 
@@ -25,7 +25,7 @@ impl DesignArgs {
         let (name, bytes) = match &self.file {
             None => {
                 say("no design file given: this is the built-in sample, an ash flatbow (start your own with `nockwright new FILE`)");
-                ("built-in sample".to_owned(), SAMPLE.as_bytes().to_vec())
+                (SAMPLE_NAME.to_owned(), SAMPLE.as_bytes().to_vec())
             }
             Some(path) if path.as_os_str() == "-" => ("standard input".to_owned(), limited(std::io::stdin().lock(), "standard input")?),
             Some(path) => {

@@ -1,0 +1,56 @@
+//! The figures of one nock that a report shows.
+
+use super::Worked;
+use crate::design::Side;
+use crate::findings::{Finding, Quantity};
+
+/// Figures of the nock on one limb.
+pub(super) fn of(worked: &Worked, side: Side) -> Vec<Finding> {
+    let (nock, choice) = (worked.nocks.get(side), worked.design.nocks.get(side));
+    let diameter = worked.design.string.diameter;
+    let mut findings = Vec::new();
+    let mut add = |id: &'static str, label: &str, value: f64, quantity: Quantity, note: String| {
+        findings.push(Finding { id, side: Some(side), label: label.to_owned(), value, quantity, note });
+    };
+    let seat = worked.statics.ends.get(side).section(0.0);
+    add("width_at_seat", "limb width at the seat", seat.width, Quantity::Length, String::new());
+    add("thickness_at_seat", "limb thickness at the seat", seat.thickness, Quantity::Length, String::new());
+    add("groove_depth", "groove depth across the back", choice.number("groove_depth"), Quantity::Length, String::new());
+    add(
+        "seat_offset",
+        "string's centre over the limb's centreline",
+        nock.seat_offset,
+        Quantity::Length,
+        "the pull's lever on the limb's end".into(),
+    );
+    if let Some(groove) = &nock.groove {
+        add(
+            "wall_radius",
+            "wall, least radius",
+            groove.wall.least_radius,
+            Quantity::Length,
+            format!("{:.1} string diameters", groove.wall.least_radius / diameter),
+        );
+        add("wall_end", "wall turns from square to", groove.wish.wall_end, Quantity::Angle, "to the limb".into());
+        add("fan", "floor opens toward the tip to", groove.wish.fan, Quantity::Angle, "to the limb".into());
+        add(
+            "run_out",
+            "groove runs out at, along the girth",
+            groove.run[1],
+            Quantity::Length,
+            "from the middle of the back".into(),
+        );
+    }
+    if !nock.passes.is_empty() {
+        let angles: Vec<String> = nock.passes.iter().map(|a| format!("{:.0}", a.to_degrees())).collect();
+        add(
+            "file_passes",
+            "file passes before blending",
+            nock.passes.len() as f64,
+            Quantity::Count,
+            format!("at {}° to the limb", angles.join(", ")),
+        );
+        add("ridge", "ridges they leave", nock.ridge, Quantity::Length, "blended away by the last pass".into());
+    }
+    findings
+}
