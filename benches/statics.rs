@@ -6,8 +6,8 @@ use nockwright::bow::bracing::{RestingBow, brace};
 use nockwright::bow::draw_curve::cycle;
 use nockwright::bow::elastica::nock_state;
 use nockwright::design::file::read;
-use nockwright::samples::SAMPLE;
 use nockwright::design::{Both, Design};
+use nockwright::samples::SAMPLE;
 
 const OFFSETS: Both<f64> = Both { upper: 0.006, lower: 0.006 };
 

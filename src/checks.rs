@@ -1,8 +1,8 @@
 //! The checks: one file and one line each. Every check can fail, and says why its limit is there.
 
 mod groove;
-mod limb_stress;
 mod lift_off;
+mod limb_stress;
 mod modulus_credible;
 
 use crate::findings::Check;

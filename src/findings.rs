@@ -89,6 +89,8 @@ pub struct Check {
     pub side: Option<Side>,
     /// What is checked, in a maker's words.
     pub title: String,
+    /// Where or when the measured value was found, to follow it in a sentence; may be empty.
+    pub place: String,
     /// SI value found.
     pub measured: f64,
     /// SI value allowed.

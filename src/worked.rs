@@ -4,10 +4,11 @@ mod nock_findings;
 
 use crate::bow::bracing::LIMB_STEPS;
 use crate::bow::draw_curve::{Cycle, DRAW_STEPS, cycle};
-use crate::design::{Both, Design, Side};
+use crate::bow::limb::Profile;
+use crate::design::{Both, Design, Limb, NockChoice, Side};
 use crate::fault::{Fault, Faults};
 use crate::findings::Finding;
-use crate::nock::{self, Nock};
+use crate::nock::{self, Nock, NockStyle};
 use crate::string::sweep::{Swing, swings};
 use crate::tip::LimbEnd;
 
@@ -30,15 +31,32 @@ impl Statics {
     /// # Errors
     /// The fault that keeps the bow from being braced or drawn.
     pub fn of(design: &Design, steps: usize) -> Result<Self, Fault> {
-        let ends = design.limbs.map(LimbEnd::of);
-        let seat_offsets = Both::build(|side| {
+        let ends = design.limbs.map(limb_end);
+        let seat_offsets = Both::try_build(|side| {
             let choice = design.nocks.get(side);
-            nock::style_of(choice).seat_offset(ends.get(side), choice, &design.string)
-        });
+            Ok::<f64, Fault>(style_of(choice)?.seat_offset(ends.get(side), choice, &design.string))
+        })?;
         let cycle = cycle(design, seat_offsets, LIMB_STEPS, steps)?;
         let swings = swings(design, &cycle, seat_offsets, LIMB_STEPS)?;
         Ok(Statics { ends, seat_offsets, cycle, swings })
     }
+}
+
+/// A limb's end in the tip frame.
+fn limb_end(limb: &Limb) -> LimbEnd {
+    let profile = Profile::of(limb);
+    LimbEnd::new(limb.section, |a| profile.width(limb.length + a), |a| profile.thickness(limb.length + a))
+}
+
+/// The style that a nock was chosen by.
+fn style_of(choice: &NockChoice) -> Result<&'static dyn NockStyle, Fault> {
+    nock::style(choice.style).ok_or_else(|| {
+        Fault::at(
+            "nock.style",
+            format!("no nock style is called {}", choice.style),
+            "styles are those of `nockwright styles`",
+        )
+    })
 }
 
 /// A design worked through to its nocks.
@@ -62,8 +80,9 @@ impl Worked {
         let made = Both::build(|side| {
             let choice = design.nocks.get(side);
             let at_limb = |fault: Fault| Fault { key: format!("{}.{}", side.name(), fault.key), ..fault };
-            nock::style_of(choice)
-                .nock(statics.ends.get(side), choice, &design.string, statics.swings.get(side))
+            style_of(choice)
+                .map_err(|fault| vec![fault])
+                .and_then(|s| s.nock(statics.ends.get(side), choice, &design.string, statics.swings.get(side)))
                 .map_err(|faults| faults.into_iter().map(at_limb).collect::<Faults>())
         });
         match made {

@@ -22,6 +22,7 @@ pub fn fan_covers_sweep(worked: &Worked) -> Vec<Check> {
             id: "fan_covers_sweep",
             side: Some(side),
             title: "floor opens past the greatest string angle".into(),
+            place: String::new(),
             measured,
             allowed,
             quantity: Quantity::Angle,
@@ -46,14 +47,16 @@ pub fn wall_radius(worked: &Worked) -> Vec<Check> {
             id: "wall_radius",
             side: Some(side),
             title: "least radius of the wall".into(),
+            place: String::new(),
             measured,
             allowed,
             quantity: Quantity::Length,
             bound: Bound::AtLeast,
             verdict: Check::judge(measured, allowed, Bound::AtLeast, 0.1),
-            why: "a string bent round less than one and a half of its own diameters bears hard on its inner strands and \
+            why:
+                "a string bent round less than one and a half of its own diameters bears hard on its inner strands and \
                   chafes at each shot"
-                .into(),
+                    .into(),
             source: PRACTICE.into(),
             cure: "a larger wall_radius, and back edges round enough to turn on".into(),
         })
@@ -70,6 +73,7 @@ pub fn seat_depth(worked: &Worked) -> Vec<Check> {
             id: "seat_depth",
             side: Some(side),
             title: "depth of the seat across the back".into(),
+            place: String::new(),
             measured,
             allowed,
             quantity: Quantity::Length,
@@ -93,6 +97,7 @@ pub fn left_under_groove(worked: &Worked) -> Vec<Check> {
             id: "left_under_groove",
             side: Some(side),
             title: "depth left under the groove".into(),
+            place: String::new(),
             measured,
             allowed,
             quantity: Quantity::Length,
@@ -129,6 +134,7 @@ pub fn loop_passes_over_tip(worked: &Worked) -> Vec<Check> {
             id: "loop_passes_over_tip",
             side: Some(side),
             title: "way round the loop, against the largest girth it must pass".into(),
+            place: String::new(),
             measured,
             allowed,
             quantity: Quantity::Length,

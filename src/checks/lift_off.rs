@@ -15,6 +15,7 @@ pub fn check(worked: &Worked) -> Vec<Check> {
                 id: "full_draw_angle",
                 side: Some(side),
                 title: "greatest string angle, short of lifting off".into(),
+                place: String::new(),
                 measured,
                 allowed: FRAC_PI_2,
                 quantity: Quantity::Angle,

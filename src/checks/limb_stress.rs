@@ -31,8 +31,9 @@ pub fn check(worked: &Worked) -> Vec<Check> {
             Check {
                 id: "limb_stress",
                 side: Some(side),
-                title: format!(
-                    "bending stress at full draw, greatest {} from the middle",
+                title: "greatest bending stress along the limb at full draw".into(),
+                place: format!(
+                    "{} from the middle",
                     crate::units::plain_length_text(at, worked.design.units)
                 ),
                 measured,

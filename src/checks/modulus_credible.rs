@@ -21,6 +21,7 @@ pub fn check(worked: &Worked) -> Vec<Check> {
             Bound::AtMost => "implied modulus, not far above the wood's".into(),
             Bound::AtLeast => "implied modulus, not far below the wood's".into(),
         },
+        place: String::new(),
         measured,
         allowed,
         quantity: Quantity::Modulus,
@@ -30,9 +31,12 @@ pub fn check(worked: &Worked) -> Vec<Check> {
             "the scale's weight makes these limbs {factor:.2} times as stiff as the wood's table value would; far from 1, \
              a measure, the weight or the wood is probably not what the file says (thickness counts three times over)"
         ),
-        source: "scatter of modulus within a wood 22 % (coefficient of variation, Wood Handbook, from memory), taken twice"
-            .into(),
-        cure: "measure the thicknesses again, without bark, backing or handle risers, and the weight at the stated draw".into(),
+        source:
+            "scatter of modulus within a wood 22 % (coefficient of variation, Wood Handbook, from memory), taken twice"
+                .into(),
+        cure:
+            "measure the thicknesses again, without bark, backing or handle risers, and the weight at the stated draw"
+                .into(),
     };
     let table = worked.design.limbs.get(Side::Upper).wood.modulus.value;
     vec![

@@ -28,11 +28,7 @@ impl CheckCommand {
             Err(faults) => return input.refuse(faults),
         };
         let checks = crate::checks::all(&worked);
-        show(&if self.json {
-            reports::check::json(&worked, &checks)
-        } else {
-            reports::check::text(&worked, &checks)
-        });
+        show(&if self.json { reports::check::json(&worked, &checks) } else { reports::check::text(&worked, &checks) });
         if checks.iter().any(|c| c.verdict == Verdict::Fails) { Ending::CheckFails } else { Ending::Good }
     }
 }

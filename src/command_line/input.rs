@@ -2,8 +2,8 @@
 
 use super::{DesignArgs, Ending, say};
 use crate::design::file::{MOST_BYTES, Overrides, Reading, Refusal, read_bytes, too_large};
-use crate::samples::{SAMPLE, SAMPLE_NAME};
 use crate::fault::{Fault, Faults};
+use crate::samples::{SAMPLE, SAMPLE_NAME};
 use std::io::Read;
 
 /// A design that was read, with the file's own text.
@@ -24,15 +24,26 @@ impl DesignArgs {
     pub(super) fn read(&self) -> Result<Input, Ending> {
         let (name, bytes) = match &self.file {
             None => {
-                say("no design file given: this is the built-in sample, an ash flatbow (start your own with `nockwright new FILE`)");
+                say(
+                    "no design file given: this is the built-in sample, an ash flatbow (start your own with `nockwright new FILE`)",
+                );
                 (SAMPLE_NAME.to_owned(), SAMPLE.as_bytes().to_vec())
             }
-            Some(path) if path.as_os_str() == "-" => ("standard input".to_owned(), limited(std::io::stdin().lock(), "standard input")?),
+            Some(path) if path.as_os_str() == "-" => {
+                ("standard input".to_owned(), limited(std::io::stdin().lock(), "standard input")?)
+            }
             Some(path) => {
                 let name = path.display().to_string();
                 let unreadable = |error: std::io::Error| {
-                    refused(&name, Fault::at("", format!("the file cannot be read: {error}"), "it must be a text file that you may read")
-                        .cure("check the name and the folder"))
+                    refused(
+                        &name,
+                        Fault::at(
+                            "",
+                            format!("the file cannot be read: {error}"),
+                            "it must be a text file that you may read",
+                        )
+                        .cure("check the name and the folder"),
+                    )
                 };
                 let file = std::fs::File::open(path).map_err(unreadable)?;
                 if file.metadata().is_ok_and(|m| m.is_dir()) {

@@ -19,7 +19,7 @@ pub(super) struct New {
 
 impl New {
     pub(super) fn run(self) -> Ending {
-        let text = match crate::design::starter(&self.style, &self.length) {
+        let text = match crate::design::file::starter(&self.style, &self.length) {
             Ok(text) => text,
             Err(fault) => return Ending::Refused(crate::design::file::Refusal::whole("new", fault).render(true)),
         };
@@ -28,7 +28,9 @@ impl New {
         match file {
             Ok(()) => {
                 let name = self.file.display();
-                say(&format!("wrote {name}: fill in your bow's measures, then `nockwright check {name}` and `nockwright templates {name}`"));
+                say(&format!(
+                    "wrote {name}: fill in your bow's measures, then `nockwright check {name}` and `nockwright templates {name}`"
+                ));
                 Ending::Good
             }
             Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => Ending::Refused(format!(

@@ -5,7 +5,7 @@ use crate::findings::Verdict;
 use crate::sheets::paper::{A4, LETTER, Paper};
 use crate::sheets::{Attachment, SheetTitle, lay_out};
 use crate::worked::Worked;
-use crate::writers::{Writer, WRITERS, files};
+use crate::writers::{WRITERS, Writer, files};
 use std::fmt::Write;
 use std::path::PathBuf;
 

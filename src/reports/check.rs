@@ -17,18 +17,25 @@ pub const CAUTIONS: &str = "A nock that fails can hurt. Guard your eyes; horn du
 arrow on the string. Inspect nocks, string and limbs before each use, and take the first draws on a tiller, from a distance. \
 Local rules and experienced makers come before these figures.";
 
-/// One check as a line: who, what, measured, allowed.
+/// One check as a line: what, who, measured, allowed.
 pub fn line(check: &Check, units: Units) -> String {
-    let limb = check.side.map_or(String::new(), |side| format!("{} limb: ", side.name()));
+    format!("{}: {}", check.title, figures(check, units))
+}
+
+/// A check's figures: who, measured, allowed.
+fn figures(check: &Check, units: Units) -> String {
+    let limb = check.side.map_or(String::new(), |side| format!("{} limb ", side.name()));
+    let place = if check.place.is_empty() { String::new() } else { format!(" {}", check.place) };
     let bound = match check.bound {
         Bound::AtLeast => "at least",
         Bound::AtMost => "at most",
     };
+    let verdict = if check.verdict == Verdict::Holds { "" } else { check.verdict.name() };
     format!(
-        "{limb}{}: {}, allowed {bound} {}",
-        check.title,
+        "{limb}{}{place}, allowed {bound} {}{}{verdict}",
         quantity_text(check.measured, check.quantity, units),
-        quantity_text(check.allowed, check.quantity, units)
+        quantity_text(check.allowed, check.quantity, units),
+        if verdict.is_empty() { "" } else { ": " },
     )
 }
 
@@ -40,7 +47,11 @@ pub fn text(worked: &Worked, checks: &[Check]) -> String {
     let _ = writeln!(text, "{}\n", design.name);
     bow(&mut text, worked);
     heading(&mut text, "The string at the tips");
-    let _ = writeln!(text, "  {:<6} {:>9} {:>12} {:>9}   {:<20} {:<20}", "limb", "at brace", "at full draw", "sweep", "pull at brace", "at full draw");
+    let _ = writeln!(
+        text,
+        "  {:<6} {:>9} {:>12} {:>9}   {:<20} {:<20}",
+        "limb", "at brace", "at full draw", "sweep", "pull at brace", "at full draw"
+    );
     for side in Side::BOTH {
         let swing = statics.swings.get(side);
         let _ = writeln!(
@@ -74,14 +85,27 @@ pub fn text(worked: &Worked, checks: &[Check]) -> String {
         }
     }
     heading(&mut text, "Checks");
-    for verdict in [Verdict::Fails, Verdict::Close, Verdict::Holds] {
-        for check in checks.iter().filter(|c| c.verdict == verdict) {
-            let _ = writeln!(text, "  {:<5}  {}", verdict.name(), line(check, units));
-            if verdict != Verdict::Holds {
-                text.push_str(&wrapped(&check.why, 9, WIDTH));
-                text.push_str(&wrapped(&format!("what helps: {}", check.cure), 9, WIDTH));
-            }
-            text.push_str(&wrapped(&format!("source: {}", check.source), 9, WIDTH));
+    let mut groups: Vec<Vec<&Check>> = Vec::new();
+    for check in checks {
+        match groups.last_mut() {
+            Some(group) if group[0].id == check.id && group[0].why == check.why => group.push(check),
+            _ => groups.push(vec![check]),
+        }
+    }
+    let worst = |group: &[&Check]| group.iter().map(|c| c.verdict).max().unwrap_or(Verdict::Holds);
+    // What fails comes first; within one verdict the order of the list stays.
+    groups.sort_by_key(|group| std::cmp::Reverse(worst(group)));
+    for group in &groups {
+        let first = group[0];
+        let verdict = worst(group);
+        let _ = writeln!(text, "  {:<5}  {}", verdict.name(), first.title);
+        for check in group {
+            let _ = writeln!(text, "         {}", figures(check, units));
+        }
+        text.push_str(&wrapped(&format!("why: {}", first.why), 9, WIDTH));
+        text.push_str(&wrapped(&format!("source: {}", first.source), 9, WIDTH));
+        if verdict != Verdict::Holds {
+            text.push_str(&wrapped(&format!("what helps: {}", first.cure), 9, WIDTH));
         }
     }
     let count = |verdict: Verdict| checks.iter().filter(|c| c.verdict == verdict).count();
@@ -125,10 +149,9 @@ fn bow(text: &mut String, worked: &Worked) {
     let full = cycle.at_full_draw();
     let _ = writeln!(
         text,
-        "  {} at full draw; {} J stored; {} J for each newton and metre of full draw",
+        "  {} at full draw; the draw stores {} J",
         force_text(full.force, units),
-        number_text(cycle.energy, 1),
-        number_text(cycle.energy / (full.force * full.draw), 3)
+        number_text(cycle.energy, 1)
     );
     let wood = &design.limbs.upper.wood;
     let _ = match design.bow.weight {

@@ -3,7 +3,7 @@
 use crate::design::Certainty;
 use crate::nock::{KeyDefault, KeyKind, NOCK_STYLES};
 use crate::units::number_text;
-use crate::wood::{Figure, MODULUS_NOTE, Span, nock_materials, woods};
+use crate::wood::{Figure, MODULUS_NOTE, Span, nock_materials};
 use std::fmt::Write;
 
 /// Breaks words into lines of at most `width` characters, each after `indent` spaces.
@@ -42,7 +42,8 @@ fn takes(kind: &KeyKind) -> String {
 
 /// All styles with their keys.
 pub fn styles() -> String {
-    let mut text = String::from("Nock styles. Choose one with `style = \"...\"` in [nock], [upper.nock] or [lower.nock].\n");
+    let mut text =
+        String::from("Nock styles. Choose one with `style = \"...\"` in [nock], [upper.nock] or [lower.nock].\n");
     for style in NOCK_STYLES {
         let _ = write!(text, "\n{}\n{}", style.name(), wrapped(style.summary(), 2, 100));
         for key in style.keys() {

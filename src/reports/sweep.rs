@@ -21,7 +21,12 @@ pub fn table(design: &Design, statics: &Statics) -> String {
     let mut text = String::new();
     let units = design.units;
     let cycle = &statics.cycle;
-    let _ = writeln!(text, "{}: the string's sweep, brace to full draw (draw measured {})\n", design.name, draw_words(design.bow.draw_to));
+    let _ = writeln!(
+        text,
+        "{}: the string's sweep, brace to full draw (draw measured {})\n",
+        design.name,
+        draw_words(design.bow.draw_to)
+    );
     let (length, force) = match units {
         Units::Inch => ("in", "lb"),
         Units::Millimetre => ("mm", "N"),
@@ -71,8 +76,13 @@ pub fn table(design: &Design, statics: &Statics) -> String {
             angle_text(swing.greatest)
         );
     }
-    let _ = writeln!(text, "string {} between the nock seats; brace height {}; energy stored by the draw {} J",
-        length_text(cycle.braced.string_length, units), plain_length_text(cycle.braced.brace_height, units), number_text(cycle.energy, 1));
+    let _ = writeln!(
+        text,
+        "string {} between the nock seats; brace height {}; energy stored by the draw {} J",
+        length_text(cycle.braced.string_length, units),
+        plain_length_text(cycle.braced.brace_height, units),
+        number_text(cycle.energy, 1)
+    );
     let full = cycle.at_full_draw();
     let _ = writeln!(text, "at full draw the hand holds {}", force_text(full.force, units));
     text

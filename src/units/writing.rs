@@ -50,9 +50,11 @@ pub fn plain_length_text(metres: f64, units: Units) -> String {
     }
 }
 
-/// A length for a report: inches with millimetres beside them, `6 1/4 in (158.8 mm)`, or millimetres alone.
+/// A length for a report: inches with millimetres beside them, `6 1/4 in (158.8 mm)`, or millimetres alone;
+/// below 1/32 in, where fractions say nothing, millimetres in either case.
 pub fn length_text(metres: f64, units: Units) -> String {
     match units {
+        Units::Inch if metres.abs() < INCH / 32.0 => millimetre_text(metres),
         Units::Inch => format!("{} ({})", plain_length_text(metres, units), millimetre_text(metres)),
         Units::Millimetre => millimetre_text(metres),
     }
