@@ -1,6 +1,8 @@
 //! `nockwright new`
 
 use super::{Ending, say};
+use crate::design::Units;
+use crate::design::starter::{Wanted, starter};
 use std::io::Write;
 use std::path::PathBuf;
 
@@ -10,18 +12,29 @@ pub(super) struct New {
     /// The file to write; it must not exist yet
     file: PathBuf,
     /// Nock style, one of those that `nockwright styles` lists
-    #[arg(long, default_value = "back overlay")]
-    style: String,
-    /// The bow's length, nock to nock, with its unit
-    #[arg(long, default_value = "68 in")]
-    length: String,
+    #[arg(long)]
+    style: Option<String>,
+    /// The bow's length, nock to nock, with its unit; all else is scaled from it
+    #[arg(long)]
+    length: Option<String>,
+    /// Units of the file: inch or mm
+    #[arg(long, value_parser = units)]
+    units: Option<Units>,
+}
+
+fn units(name: &str) -> Result<Units, String> {
+    match name {
+        "inch" | "in" => Ok(Units::Inch),
+        "mm" => Ok(Units::Millimetre),
+        _ => Err("units are inch or mm".into()),
+    }
 }
 
 impl New {
     pub(super) fn run(self) -> Ending {
-        let text = match crate::design::file::starter(&self.style, &self.length) {
+        let text = match starter(&Wanted { style: self.style, length: self.length, units: self.units }) {
             Ok(text) => text,
-            Err(fault) => return Ending::Refused(crate::design::file::Refusal::whole("new", fault).render(true)),
+            Err(refusal) => return Ending::Refused(refusal.render(true)),
         };
         // Never over a file that is there: create_new fails instead.
         let file = std::fs::File::create_new(&self.file).and_then(|mut file| file.write_all(text.as_bytes()));
