@@ -32,6 +32,9 @@ pub const LAYOUT: u32 = 1;
 /// Largest file that is read, bytes. A design is a page of text; a larger file is something else.
 pub const MOST_BYTES: usize = 1 << 20;
 
+/// Most faults that are gathered. A file with more is no design, and telling more of it helps nobody.
+const MOST_FAULTS: usize = 200;
+
 /// A design file that was accepted.
 #[derive(Debug, Clone)]
 pub struct Reading {

@@ -173,11 +173,6 @@ fn stations(reader: &mut Reader, layers: &Layers) -> Option<Vec<Station>> {
         reader.fault(Fault::at(entry.path.as_str(), what, why).cure("measure the limb at more places"));
         return None;
     }
-    if items.len() > 500 {
-        let why = "at most 500; a limb needs a dozen at most";
-        reader.fault(Fault::at(entry.path.as_str(), format!("{} stations are too many", items.len()), why));
-        return None;
-    }
     read.into_iter().collect()
 }
 
@@ -194,11 +189,6 @@ fn unstrung(reader: &mut Reader, layers: &Layers) -> Option<Vec<Offset>> {
         let at = reader.measure(&table, &keys::AT);
         let set = reader.measure(&table, &keys::SET);
         read.push(at.zip(set).map(|(at, set)| Offset { at, set }));
-    }
-    if items.len() > 500 {
-        let why = "at most 500; a limb needs a dozen at most";
-        reader.fault(Fault::at(entry.path.as_str(), format!("{} places are too many", items.len()), why));
-        return None;
     }
     read.into_iter().collect()
 }

@@ -12,7 +12,10 @@ use crate::units::{self, Kind, Misread, quoted};
 use super::keys::{self, FileKey, LeftOut, Takes, did_you_mean, plain};
 use super::places::Places;
 use super::syntax::line_of;
-use super::{LAYOUT, Overrides, Reading, Refusal};
+use super::{LAYOUT, MOST_FAULTS, Overrides, Reading, Refusal};
+
+/// Most places of a list that are read.
+const MOST_ITEMS: usize = 500;
 
 /// What a key was found to hold.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -131,6 +134,9 @@ impl<'o> Reader<'o> {
 
     /// Adds a fault, unless its line is not TOML in the first place.
     pub fn fault(&mut self, fault: Fault) {
+        if self.faults.len() >= MOST_FAULTS {
+            return;
+        }
         let broken =
             fault.span.as_ref().is_some_and(|s| self.broken.iter().any(|b| b.start <= s.start && s.start <= b.end));
         if !broken && !self.faults.contains(&fault) {
@@ -139,7 +145,7 @@ impl<'o> Reader<'o> {
     }
 
     pub fn remark(&mut self, remark: Fault) {
-        if !self.remarks.contains(&remark) {
+        if self.remarks.len() < MOST_FAULTS && !self.remarks.contains(&remark) {
             self.remarks.push(remark);
         }
     }
@@ -263,6 +269,15 @@ impl<'o> Reader<'o> {
     /// Items of a list.
     pub fn list<'t>(&mut self, entry: &Entry<'t>, key: &FileKey) -> Option<Vec<(String, &'t Spanned<DeValue<'t>>)>> {
         match entry.value.get_ref() {
+            DeValue::Array(items) if items.len() > MOST_ITEMS => {
+                let what = format!("`{}` has {} places", key.name, items.len());
+                let why = format!("at most {MOST_ITEMS} are read; a limb needs a dozen");
+                let span = self.span_of(&entry.path, entry.value);
+                self.fault(
+                    Fault::at(entry.path.as_str(), what, why).cure("keep those where the taper changes").span(span),
+                );
+                None
+            }
             DeValue::Array(items) => {
                 Some(items.iter().enumerate().map(|(i, item)| (format!("{}[{i}]", entry.path), item)).collect())
             }
@@ -309,6 +324,9 @@ impl<'o> Reader<'o> {
         for (path, name, span) in front.keys() {
             if names.contains(&name) {
                 continue;
+            }
+            if self.faults.len() >= MOST_FAULTS {
+                return;
             }
             let place = if path.is_empty() { "at the top of the file".to_owned() } else { format!("in [{path}]") };
             let fault = Fault::at(

@@ -7,8 +7,13 @@ use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet}
 
 use crate::fault::Fault;
 
+use super::MOST_FAULTS;
+
 /// Most faults that are shown in full; a file that has more is better mended in turns.
 const MOST_SHOWN: usize = 40;
+
+/// Longest line that is shown, bytes. Of a longer one only the place is told.
+const LONGEST_LINE: usize = 1000;
 
 /// A fault with what stands beside its caret.
 #[derive(Debug, Clone, PartialEq)]
@@ -76,6 +81,7 @@ impl Refusal {
             out.push_str("\n\n");
         }
         if let Some(more) = self.shown.len().checked_sub(MOST_SHOWN).filter(|more| *more > 0) {
+            let more = if self.shown.len() >= MOST_FAULTS { "many".to_owned() } else { more.to_string() };
             out.push_str(&format!("and {more} more; mend these first\n\n"));
         }
         out.pop();
@@ -90,9 +96,14 @@ impl Refusal {
             (Some(typed), _) => group.element(Origin::path(typed.as_str())),
             (None, Some(span)) => {
                 let line = Line::of(&self.text, span);
-                let annotation = AnnotationKind::Primary.span(line.span).label(shown.label.as_str());
-                let snippet = Snippet::source(line.text).line_start(line.number).path(self.name.as_str());
-                group.element(snippet.annotation(annotation))
+                if line.text.len() > LONGEST_LINE {
+                    let column = line.text[..line.span.start].chars().count() + 1;
+                    group.element(Origin::path(self.name.as_str()).line(line.number).char_column(column))
+                } else {
+                    let annotation = AnnotationKind::Primary.span(line.span).label(shown.label.as_str());
+                    let snippet = Snippet::source(line.text).line_start(line.number).path(self.name.as_str());
+                    group.element(snippet.annotation(annotation))
+                }
             }
             (None, None) => group.element(Origin::path(self.name.as_str())),
         };

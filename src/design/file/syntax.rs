@@ -8,19 +8,21 @@ use toml::de::{DeTable, Error};
 use crate::fault::{Fault, Faults};
 use crate::units::quoted;
 
+use super::MOST_FAULTS;
+
 /// Parses as much as can be parsed, with one fault for each line that is not TOML.
 pub(super) fn parse(text: &str) -> (Spanned<DeTable<'_>>, Faults) {
     let (document, errors) = DeTable::parse_recoverable(text);
     let mut faults: Faults = Vec::new();
-    let mut lines_to_blame = Vec::new();
+    let mut blamed = 0..0;
     for error in &errors {
         let at = error.span().unwrap_or(0..0);
-        let line = line_of(text, at.start);
         // One slip often upsets the rest of its line; the first word about it is enough.
-        if lines_to_blame.last() != Some(&line) {
-            faults.push(fault(text, error, at, line.clone()));
-            lines_to_blame.push(line);
+        if faults.len() >= MOST_FAULTS || (!faults.is_empty() && blamed.start <= at.start && at.start <= blamed.end) {
+            continue;
         }
+        blamed = line_of(text, at.start);
+        faults.push(fault(text, error, at, blamed.clone()));
     }
     (document, faults)
 }
