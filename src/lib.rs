@@ -28,6 +28,7 @@ pub mod groove;
 pub mod nock;
 pub mod numerics;
 pub mod pieces;
+pub mod printer;
 pub mod reports;
 pub mod samples;
 pub mod section;

@@ -23,11 +23,13 @@
 pub mod frame;
 pub mod packing;
 pub mod paper;
+pub mod test_page;
 
 use kurbo::Affine;
 
 use crate::fault::{Fault, Faults};
 use crate::font::{REPLACEMENT, printable};
+use crate::printer::Correction;
 use crate::template::look::WIDEST;
 use crate::template::{Figure, Item, Template};
 use packing::Parcel;
@@ -84,6 +86,8 @@ pub struct SheetTitle {
     pub date: Option<String>,
     /// The units of the figures.
     pub units: String,
+    /// The printer that the sheets are corrected for; the writers draw every page through the correction.
+    pub correction: Option<Correction>,
 }
 
 /// The design the sheets were made from; it travels inside the written files.
@@ -106,6 +110,15 @@ pub struct Page {
     pub height: f64,
     /// The pieces, then the parts of the frame.
     pub parts: Vec<Template>,
+}
+
+impl Page {
+    /// What the page is drawn through for a printer, about the page's middle, so that nothing moves nearer to the edge than
+    /// the correction asks: millimetres from the lower left corner, `y` up.
+    pub fn drawn_through(&self, correction: &Correction) -> Affine {
+        let middle = Affine::translate((self.width / 2.0, self.height / 2.0));
+        middle * correction.map.correction() * middle.inverse()
+    }
 }
 
 /// Pages ready to be written.
@@ -258,6 +271,7 @@ fn printable_title(title: SheetTitle, replaced: &mut Vec<char>) -> SheetTitle {
         program: made(title.program),
         date: title.date.map(&mut made),
         units: made(title.units),
+        correction: title.correction.map(|c| Correction { printer: made(c.printer), ..c }),
     }
 }
 

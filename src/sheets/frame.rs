@@ -27,7 +27,7 @@ const CAUTION_LEADING: f64 = 3.6;
 
 /// The parts of the frame of one page, with the frame's lower left corner as origin.
 pub fn frame(title: &SheetTitle, page: usize, pages: usize) -> Vec<Template> {
-    let mut parts = vec![lines(), title_block(title, page, pages), cautions()];
+    let mut parts = vec![lines(title), title_block(title, page, pages), cautions()];
     parts.extend(bars("across", Affine::translate((INSET, 0.7 + BAR_HEIGHT + BARS_APART))));
     // Turned a quarter: what was above the bars is at their left.
     let middle = FIELD.0 + SIDE_STRIP / 2.0 + BARS_APART / 2.0;
@@ -44,7 +44,7 @@ fn bars(direction: &str, place: Affine) -> [Template; 2] {
     })
 }
 
-fn lines() -> Template {
+fn lines(title: &SheetTitle) -> Template {
     let mut t = Template::new("frame");
     // The outermost line lies inside the margin with all its width.
     let half = Role::Scale.look().width / 2.0;
@@ -52,7 +52,16 @@ fn lines() -> Template {
     t.segment(Role::Scale, (0.0, FOOT_STRIP), (FRAME.0, FOOT_STRIP));
     t.segment(Role::Scale, (FIELD.0, FOOT_STRIP), (FIELD.0, FRAME.1));
     t.segment(Role::Scale, (TITLE_LEFT, 0.0), (TITLE_LEFT, FOOT_STRIP));
-    t.words((INSET, 10.45), size::SMALL, Anchor::Start, 0.0, true, PRINT_NOTE);
+    let note = match &title.correction {
+        None => PRINT_NOTE.to_owned(),
+        Some(correction) => {
+            let room = TITLE_LEFT - 2.0 * INSET;
+            let (before, after) = ("For one printer at 100 %: ", ". Measure all bars.");
+            let taken = text_width(before, size::SMALL, true) + text_width(after, size::SMALL, true);
+            format!("{before}{}{after}", shorten(&correction.printer, size::SMALL, true, room - taken))
+        }
+    };
+    t.words((INSET, 10.45), size::SMALL, Anchor::Start, 0.0, true, note);
     t
 }
 
@@ -132,6 +141,7 @@ mod tests {
             program: "Nockwright 0.1.0".into(),
             date: Some("25 November 2026".into()),
             units: "mm, in".into(),
+            correction: None,
         }
     }
 

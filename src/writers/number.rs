@@ -7,6 +7,12 @@ pub fn number(value: f64) -> String {
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
+/// A factor that lengths are multiplied by, to a ten-millionth, as short as it can be.
+pub fn fine(value: f64) -> String {
+    // Adding zero turns a negative zero into zero.
+    format!("{}", (value * 1e7).round() / 1e7 + 0.0)
+}
+
 /// Millimetres to points (1/72 in), as PDF counts, to a ten-thousandth of a point.
 pub fn points(mm: f64) -> f32 {
     // Adding zero turns a negative zero into zero.

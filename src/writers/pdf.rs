@@ -8,7 +8,7 @@
 use kurbo::{BezPath, PathEl, Shape};
 use lopdf::{Object, Stream, StringFormat, dictionary};
 use printpdf::{
-    Color, FontId, Greyscale, Line, LineCapStyle, LineDashPattern, LineJoinStyle, LinePoint, Op, PaintMode, ParsedFont,
+    Color, CurTransMat, FontId, Greyscale, Line, LineCapStyle, LineDashPattern, LineJoinStyle, LinePoint, Op, PaintMode, ParsedFont,
     PdfDocument, PdfFontHandle, PdfPage, PdfSaveOptions, Point, Polygon, PolygonRing, Pt, TextItem, TextMatrix,
     WindingOrder,
 };
@@ -17,6 +17,7 @@ use super::number::points;
 use super::{Written, document_title, slugs};
 use crate::fault::Fault;
 use crate::font;
+use crate::printer::Correction;
 use crate::sheets::{Page, SheetSet};
 use crate::template::{Anchor, Figure, Item, Template, look::LOOKS};
 
@@ -41,7 +42,7 @@ pub fn write(set: &SheetSet) -> Result<Written, Fault> {
         face.font_name = Some(font::POSTSCRIPT_NAMES[bold].to_owned());
         pdf.resources.fonts.map.insert(font_id(bold == 1), printpdf::PdfFont::new(face));
     }
-    pdf.pages = set.pages.iter().map(page).collect();
+    pdf.pages = set.pages.iter().map(|p| page(p, set.title.correction.as_ref())).collect();
     let mut remarks = Vec::new();
     let mut document = pdf.to_lopdf_document(&PdfSaveOptions::default(), &mut remarks);
     if let Some(remark) = remarks.iter().find(|r| r.severity == printpdf::PdfParseErrorSeverity::Error) {
@@ -152,13 +153,18 @@ fn fingerprint(document: &lopdf::Document, set: &SheetSet) -> [u8; 16] {
     hash.to_be_bytes()
 }
 
-fn page(page: &Page) -> PdfPage {
+fn page(page: &Page, correction: Option<&Correction>) -> PdfPage {
     let mut ops = vec![
         Op::SetLineCapStyle { cap: LineCapStyle::Butt },
         Op::SetLineJoinStyle { join: LineJoinStyle::Round },
         Op::SetOutlineColor { col: black() },
         Op::SetFillColor { col: black() },
     ];
+    if let Some(correction) = correction {
+        let [a, b, c, d, x, y] = page.drawn_through(correction).as_coeffs();
+        let matrix = [rounded(a), rounded(b), rounded(c), rounded(d), points(x), points(y)];
+        ops.insert(0, Op::SetTransformationMatrix { matrix: CurTransMat::Raw(matrix) });
+    }
     let slugs = slugs(page.parts.iter().map(|part| part.name.as_str()));
     for (part, slug) in page.parts.iter().zip(slugs) {
         ops.push(Op::BeginMarkedContent { tag: slug });
@@ -230,7 +236,7 @@ fn figure(figure: &Figure, ops: &mut Vec<Op>) {
     }
 }
 
-/// A sine or cosine, without negative zero.
+/// A factor near one or less, such as a sine or cosine, without negative zero.
 fn rounded(value: f64) -> f32 {
     ((value * 1e7).round() / 1e7 + 0.0) as f32
 }

@@ -5,11 +5,11 @@
 //! and every line carries its measured length, so that a program without that face keeps it to its place.
 //! The whole design stands in the metadata.
 
-use kurbo::{BezPath, PathEl, Point};
+use kurbo::{Affine, BezPath, PathEl, Point};
 use svg::node::element::Element;
 use svg::node::{Blob, Node, Text};
 
-use super::number::number;
+use super::number::{fine, number};
 use super::{Written, document_title, slugs};
 use crate::fault::Fault;
 use crate::font;
@@ -57,6 +57,12 @@ fn document(set: &SheetSet, page: &Page) -> Element {
     root.append(metadata(&set.attachment, &set.title.program));
     root.append(style(page));
     let mut field = element("g", &[("stroke-linejoin", "round"), ("font-family", &family())]);
+    if let Some(correction) = &set.title.correction {
+        // The same map where y counts downward.
+        let over = Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, page.height]);
+        let numbers = (over * page.drawn_through(correction) * over).as_coeffs().map(|c| fine(c));
+        Node::assign(&mut field, "transform", format!("matrix({})", numbers.join(" ")));
+    }
     for (part, slug) in page.parts.iter().zip(slugs(names.iter().copied())) {
         field.append(group(part, &slug, page.height));
     }

@@ -33,6 +33,7 @@ pub fn sheets_named(bow: &str, design: &str, paper: Paper) -> SheetSet {
         program: "Nockwright 0.1.0".into(),
         date: Some("25 November 2026".into()),
         units: "mm and inches".into(),
+        correction: None,
     };
     let pieces = vec![
         Piece::new(side_view()).with_next(),
