@@ -14,13 +14,13 @@
 //!
 //! Sheets are drawn through the inverse of this, and the printer undoes it. Nothing here touches a file.
 
-
-
+mod bars;
+mod book;
 mod fit;
 pub mod misprint;
 
-
-
+pub use bars::MeasuredBars;
+pub use book::{Book, Profile};
 pub use fit::{Measured, PrinterMap, Readings, Unbelievable};
 
 /// Length of the test page's bar across, mm.

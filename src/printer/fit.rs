@@ -100,7 +100,6 @@ impl Readings {
             return Err(Unbelievable::NoLength);
         }
         let (across, up) = (self.across / ACROSS, self.up / UP);
-        let believable = |scale: f64| (scale - 1.0).abs() <= FARTHEST;
         if !(believable(across) && believable(up)) {
             if believable(self.across / UP) && believable(self.up / ACROSS) {
                 return Err(Unbelievable::Exchanged);
@@ -154,6 +153,11 @@ impl PrinterMap {
     pub fn correction(&self) -> Affine {
         self.affine().inverse()
     }
+}
+
+/// Whether a printer in order may print so.
+pub(super) fn believable(scale: f64) -> bool {
+    (scale - 1.0).abs() <= FARTHEST
 }
 
 const fn exact(value: f64) -> Measured {

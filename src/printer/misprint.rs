@@ -2,6 +2,8 @@
 
 use std::fmt::Write as _;
 
+use crate::fault::Fault;
+
 /// One usual mistake.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Misprint {
@@ -42,11 +44,13 @@ pub fn misprints() -> Vec<Misprint> {
                     cure: format!("set the paper size to what lies in the tray, and the scale to 100 %: `--paper {loaded}` lays the sheets out for it"),
                 });
             }
-            let inner = ((paper_width - 2.0 * DRIVER_MARGIN) / width).min((paper_height - 2.0 * DRIVER_MARGIN) / height);
+            let inner =
+                ((paper_width - 2.0 * DRIVER_MARGIN) / width).min((paper_height - 2.0 * DRIVER_MARGIN) / height);
             all.push(Misprint {
                 name: format!("{made} page made to fit within the margins of {loaded} paper"),
                 scale: (inner, inner),
-                cure: "switch off \"fit to page\", \"shrink to printable area\" and the like, and print at 100 %".into(),
+                cure: "switch off \"fit to page\", \"shrink to printable area\" and the like, and print at 100 %"
+                    .into(),
             });
         }
     }
@@ -58,7 +62,12 @@ pub fn misprints() -> Vec<Misprint> {
             cure: "open the SVG in a program that keeps millimetres, or print the PDF".into(),
         });
     }
-    for (name, scale) in [("half a length, such as two sheets side by side", 0.5), ("lengths read in cm for mm", 0.1), ("lengths read in inches for mm", 1.0 / 25.4), ("lengths read in mm for inches", 25.4)] {
+    for (name, scale) in [
+        ("half a length, such as two sheets side by side", 0.5),
+        ("lengths read in cm for mm", 0.1),
+        ("lengths read in inches for mm", 1.0 / 25.4),
+        ("lengths read in mm for inches", 25.4),
+    ] {
         all.push(Misprint {
             name: name.into(),
             scale: (scale, scale),
@@ -74,6 +83,24 @@ pub fn like(across: f64, up: f64) -> Vec<Misprint> {
     let mut near: Vec<Misprint> = misprints().into_iter().filter(|m| off(m) <= NEAR).collect();
     near.sort_by(|a, b| off(a).total_cmp(&off(b)));
     near
+}
+
+/// The fault of scales that no printer in order has, likened to the usual mistakes.
+pub fn fault(key: &str, across: f64, up: f64) -> Fault {
+    let percent = |scale: f64| format!("{:.1} %", scale * 100.0);
+    let what = if (across - up).abs() < 0.005 {
+        format!("the page came out at {}", percent((across + up) / 2.0))
+    } else {
+        format!("the page came out at {} across and {} up", percent(across), percent(up))
+    };
+    let limit = "a printer in order is off by up to 1 %, and more than 2 % is a wrong setting";
+    let like = like(across, up);
+    let names: Vec<&str> = like.iter().map(|m| m.name.as_str()).collect();
+    match like.first() {
+        Some(first) => Fault::at(key, what, format!("{limit}; this looks like: {}", names.join("; "))).cure(first.cure.clone()),
+        None => Fault::at(key, what, limit)
+            .cure("print at 100 % on the paper the page was laid out for, and measure again; `nockwright printer --table` lists what usual mistakes give"),
+    }
 }
 
 /// The table of what each wrong reading means, the smallest scale first, as text.

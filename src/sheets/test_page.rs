@@ -22,7 +22,7 @@ pub fn test_page(paper: Paper, program: &str) -> SheetSet {
     let title = SheetTitle {
         bow: "Printer test page".into(),
         sheets: "measure it, then tell Nockwright".into(),
-        digest: String::new(),
+        digest: "none".into(),
         program: program.into(),
         date: None,
         units: "no design".into(),
@@ -67,10 +67,13 @@ fn diagonals() -> Template {
     let mut t = Template::new("diagonals");
     t.segment(Role::Scale, (0.0, 0.0), (ACROSS, UP));
     t.segment(Role::Scale, (0.0, UP), (ACROSS, 0.0));
-    // Strokes across the diagonals' ends that the bars have not got.
-    let square = Point::new(ACROSS, UP);
-    t.segment(Role::Scale, (square.x - END, square.y), (square.x + END, square.y));
-    t.segment(Role::Scale, (square.x, square.y - END), (square.x, square.y + END));
+    // Every corner is a cross; the bars and their end strokes make the most of it.
+    for (x, y) in [(ACROSS, 0.0), (ACROSS, UP)] {
+        t.segment(Role::Scale, (x - END, y), (x + END, y));
+    }
+    for (x, y) in [(0.0, UP), (ACROSS, UP)] {
+        t.segment(Role::Scale, (x, y - END), (x, y + END));
+    }
     t
 }
 

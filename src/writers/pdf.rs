@@ -8,9 +8,9 @@
 use kurbo::{BezPath, PathEl, Shape};
 use lopdf::{Object, Stream, StringFormat, dictionary};
 use printpdf::{
-    Color, CurTransMat, FontId, Greyscale, Line, LineCapStyle, LineDashPattern, LineJoinStyle, LinePoint, Op, PaintMode, ParsedFont,
-    PdfDocument, PdfFontHandle, PdfPage, PdfSaveOptions, Point, Polygon, PolygonRing, Pt, TextItem, TextMatrix,
-    WindingOrder,
+    Color, CurTransMat, FontId, Greyscale, Line, LineCapStyle, LineDashPattern, LineJoinStyle, LinePoint, Op,
+    PaintMode, ParsedFont, PdfDocument, PdfFontHandle, PdfPage, PdfSaveOptions, Point, Polygon, PolygonRing, Pt,
+    TextItem, TextMatrix, WindingOrder,
 };
 
 use super::number::points;

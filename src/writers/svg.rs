@@ -60,7 +60,7 @@ fn document(set: &SheetSet, page: &Page) -> Element {
     if let Some(correction) = &set.title.correction {
         // The same map where y counts downward.
         let over = Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, page.height]);
-        let numbers = (over * page.drawn_through(correction) * over).as_coeffs().map(|c| fine(c));
+        let numbers = (over * page.drawn_through(correction) * over).as_coeffs().map(fine);
         Node::assign(&mut field, "transform", format!("matrix({})", numbers.join(" ")));
     }
     for (part, slug) in page.parts.iter().zip(slugs(names.iter().copied())) {

@@ -1,6 +1,7 @@
 //! A printer that prints wrong, from the test page to sheets that come out true, measured on pixels.
 //!
 //! The printer is a map put between the written SVG and a 600 dpi picture that resvg makes of it.
+#![allow(clippy::unwrap_used)]
 
 mod picture;
 
@@ -109,4 +110,17 @@ fn a_corrected_sheet_names_the_printer_and_keeps_the_page_size() {
     assert!(text.contains("shed, measured 2026-11-25"));
     assert!(text.contains("width=\"210mm\"") && text.contains("viewBox=\"0 0 210 297\""));
     assert!(!String::from_utf8(svg::write(&plain).unwrap().remove(0).1).unwrap().contains("measured 2026"));
+}
+
+#[test]
+fn pages_are_saved_for_other_programs() {
+    let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join("printer");
+    std::fs::create_dir_all(&folder).unwrap();
+    for (name, set) in [("test-page", test_page(A4, "Nockwright")), ("corrected", sheets(A4, Some(wrong_printer())))] {
+        for writer in &nockwright::writers::WRITERS {
+            for (suffix, bytes) in (writer.write)(&set).unwrap() {
+                std::fs::write(folder.join(format!("{name}{suffix}")), bytes).unwrap();
+            }
+        }
+    }
 }
