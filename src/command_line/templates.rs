@@ -61,6 +61,7 @@ impl Templates {
             program: concat!("Nockwright ", env!("CARGO_PKG_VERSION")).into(),
             date: design.sheets.date.clone(),
             units: crate::reports::units_words(design.units).into(),
+            correction: None,
         };
         let attachment = Attachment { file_name: input.file_name.clone(), text: input.text.clone() };
         let set = match lay_out(title, self.paper, crate::pieces::all(&worked, &checks), attachment) {
