@@ -38,6 +38,7 @@ pub mod string;
 pub mod template;
 pub mod tip;
 pub mod units;
+pub mod weight;
 pub mod wood;
 pub mod worked;
 pub mod writers;
