@@ -1,7 +1,12 @@
 //! How long sections and sideways stability take.
 
 use divan::{Bencher, black_box};
-use nockwright::design::SectionForm;
+use nockwright::bow::bracing::{LIMB_STEPS, RestingBow, brace};
+use nockwright::bow::draw_curve::draw_bow;
+use nockwright::design::{Both, SectionForm, Side};
+use nockwright::samples::{SAMPLE, SAMPLE_NAME};
+use nockwright::tiller::fit::{Fit, Measured, find_stretch, fit};
+use nockwright::tiller::string_distance;
 use nockwright::section::Section;
 use nockwright::strength::sideways::{LimbUnderPull, Unevenness, sideways_lean, sideways_reserve};
 
@@ -71,4 +76,36 @@ fn sideways_of_one_state(bencher: Bencher, n: usize) {
         let uneven = Unevenness { string_offset: 0.002, ..Unevenness::default() };
         (sideways_reserve(black_box(&limb)), sideways_lean(black_box(&limb), &uneven))
     });
+}
+
+/// The sample bow, 28 stations on each limb at brace and full draw; six places sought, then one stretch.
+#[divan::bench(sample_count = 5, args = [false, true])]
+fn tiller(bencher: Bencher, stretch: bool) {
+    let Ok(reading) = nockwright::design::file::read(SAMPLE, SAMPLE_NAME) else { return };
+    let design = reading.design;
+    let bow = RestingBow::of(&design, Both { upper: 0.006, lower: 0.006 }, LIMB_STEPS);
+    let drawn = brace(&bow, design.bow.bracing)
+        .and_then(|braced| draw_bow(&bow, &braced, design.bow.draw_to, design.bow.draw, 2));
+    let Ok(drawn) = drawn else { return };
+    let mut measured = Vec::new();
+    for (draw, state) in [(None, drawn.at_brace()), (Some(design.bow.draw), drawn.at_full_draw())] {
+        for side in Side::BOTH {
+            for k in 1..=28 {
+                let at = 0.025 * f64::from(k);
+                // A millimetre off on the upper limb: a fit that has something to do.
+                let off = if side == Side::Upper { 0.001 * (4.0 * at).sin() } else { 0.0 };
+                measured.push(Measured { draw, side, at, distance: string_distance(&bow, state, side, at) + off });
+            }
+        }
+    }
+    let places = Both::build(|_| vec![0.1, 0.35, 0.6]);
+    let request = Fit {
+        bow: &bow,
+        bracing: design.bow.bracing,
+        draw_to: design.bow.draw_to,
+        measured: &measured,
+        noise: 0.0005,
+        places: &places,
+    };
+    bencher.bench(|| if stretch { find_stretch(&request).is_ok() } else { fit(&request).is_ok() });
 }

@@ -36,6 +36,7 @@ pub mod sheets;
 pub mod strength;
 pub mod string;
 pub mod template;
+pub mod tiller;
 pub mod tip;
 pub mod units;
 pub mod weight;

@@ -1,0 +1,378 @@
+//! The stiffness that measured string distances speak of.
+//!
+//! Distances tell curvature only through its double sum, so single places are hard to tell: halving their spacing makes each four times less sure.
+//! [`fit`] finds a taper at a few places and says how sure each is; [`find_stretch`] asks only for one weak or stiff stretch, and is far surer.
+
+use super::string_distance;
+use crate::bow::bracing::{Braced, RestingBow, brace};
+use crate::bow::draw_curve::{BowAtDraw, draw_bow};
+use crate::design::{Both, Bracing, DrawTo, Side};
+use crate::fault::Fault;
+use crate::numerics::cholesky::Cholesky;
+
+/// One measured distance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Measured {
+    /// Draw at which it was measured, as the bow's `draw_to` says, m; none for the braced bow.
+    pub draw: Option<f64>,
+    /// Limb.
+    pub side: Side,
+    /// Arc length from the end of the stiff handle, m.
+    pub at: f64,
+    /// Distance as [`string_distance`] states it, m.
+    pub distance: f64,
+}
+
+/// What a fit starts from.
+#[derive(Debug, Clone)]
+pub struct Fit<'a> {
+    /// The bow as designed.
+    pub bow: &'a RestingBow,
+    /// What fixes the braced bow.
+    pub bracing: Bracing,
+    /// How draws are measured.
+    pub draw_to: DrawTo,
+    /// What was measured.
+    pub measured: &'a [Measured],
+    /// How sure each distance is: one standard deviation, m.
+    pub noise: f64,
+    /// Arc lengths (m, rising) at which each limb's stiffness factor is sought; between them it changes evenly, beyond the
+    /// outermost it stays as there.
+    pub places: &'a Both<Vec<f64>>,
+}
+
+/// The stiffness that fits, as factors on the designed one.
+#[derive(Debug, Clone)]
+pub struct Fitted {
+    /// Factor at each place: 0.9 is a tenth too weak against the design, judged within the bow as a whole.
+    pub factor: Both<Vec<f64>>,
+    /// How sure each factor is: one standard deviation, as a part of the factor.
+    pub spread: Both<Vec<f64>>,
+    /// Root mean square of what is left between measured and fitted distances, m.
+    pub left: f64,
+    /// The bow with the fitted stiffness (its stiffness as a whole as designed).
+    pub bow: RestingBow,
+}
+
+/// How far stiffness is taken to stray from the design between neighbouring places before anything is measured:
+/// one standard deviation of the factor's logarithm. Smaller smooths the fit more.
+const STRAY: f64 = 0.15;
+/// A factor less sure than this is refused: a stretch a tenth too weak would not be told from one that is right.
+const SURE: f64 = 0.04;
+/// Measured distances that leave more than this many times their stated noise are refused: the design is another bow.
+const MISFIT: f64 = 3.0;
+
+/// Fits stiffness factors to measured distances: least squares with a prior on how far neighbouring places differ ([`STRAY`]),
+/// Gauss-Newton steps.
+///
+/// # Errors
+/// A fault about `tiller` when there are fewer measured distances on a limb than places sought, when a place lies off the limb, when some
+/// factor would be less sure than 4 %, or when no stiffness fits; and whatever keeps the bow from being braced or drawn.
+pub fn fit(fit: &Fit) -> Result<Fitted, Fault> {
+    refuse_unfit(fit)?;
+    let n = fit.places.upper.len() + fit.places.lower.len();
+    let m = fit.measured.len() as f64;
+    let mut c = vec![0.0; n];
+    let prior = prior(fit.places);
+    let mut here = fit.distances(&c)?;
+    let mut normal = Vec::new();
+    for round in 0..8 {
+        let columns = fit.jacobian(&c)?;
+        let weight = 1.0 / (fit.noise * fit.noise);
+        normal = prior.clone();
+        let mut right = vec![0.0; n];
+        for a in 0..n {
+            for b in 0..n {
+                let product: f64 = columns[a].iter().zip(&columns[b]).map(|(x, y)| x * y).sum();
+                normal[a][b] += weight * product;
+            }
+            right[a] = weight * columns[a].iter().zip(fit.lacking(&here)).map(|(x, d)| x * d).sum::<f64>();
+            right[a] -= (0..n).map(|b| prior[a][b] * c[b]).sum::<f64>();
+        }
+        let factors = Cholesky::of(&normal).ok_or_else(unclear_as_a_whole)?;
+        let change = factors.solve(&right);
+        c.iter_mut().zip(&change).for_each(|(c, d)| *c += d.clamp(-0.5, 0.5));
+        here = fit.distances(&c)?;
+        if round > 0 && change.iter().all(|d| d.abs() < 1e-4) {
+            break;
+        }
+    }
+    let covariance = Cholesky::of(&normal).ok_or_else(unclear_as_a_whole)?.inverse();
+    let mean = c.iter().sum::<f64>() / n as f64;
+    c.iter_mut().for_each(|c| *c -= mean);
+    let left = (fit.lacking(&here).map(|d| d * d).sum::<f64>() / m).sqrt();
+    let split = |values: Vec<f64>| -> Both<Vec<f64>> {
+        let mut upper = values;
+        let lower = upper.split_off(fit.places.upper.len());
+        Both { upper, lower }
+    };
+    let spread = split((0..n).map(|i| spread(&covariance, i)).collect());
+    for side in Side::BOTH {
+        let unsure = spread.get(side).iter().zip(fit.places.get(side)).find(|(s, _)| **s > SURE);
+        if let Some((s, at)) = unsure {
+            return Err(Fault::at(
+                "tiller",
+                format!(
+                    "the {} limb's stiffness {:.0} mm from the handle cannot be told: only to within {:.0} %",
+                    side.name(),
+                    at * 1e3,
+                    s * 100.0
+                ),
+                "so little bends there, or so few distances were measured beyond it, that other stiffnesses fit as well",
+            )
+            .cure("measure more distances about it and further out, at full draw; or ask for fewer places, further in"));
+        }
+    }
+    if left > MISFIT * fit.noise {
+        return Err(Fault::at(
+            "tiller",
+            format!("no stiffness fits the distances: {:.1} mm are left between them on the whole", left * 1e3),
+            format!("they were stated to be sure to {:.1} mm", fit.noise * 1e3),
+        )
+        .cure(
+            "check the brace height, the draws and the unstrung profile, and that distances are square to the string",
+        ));
+    }
+    Ok(Fitted { bow: fit.stiffened(&c), factor: split(c.iter().map(|c| c.exp()).collect()), spread, left })
+}
+
+/// One stretch that is weaker or stiffer than the rest.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stretch {
+    /// Limb.
+    pub side: Side,
+    /// Its middle, one of the places asked for, m; it fades to nothing at the places beside it.
+    pub at: f64,
+    /// Factor on the stiffness in its middle: 0.9 is a tenth weak.
+    pub factor: f64,
+    /// How sure the factor is: one standard deviation.
+    pub spread: f64,
+    /// Root mean square of what is left between measured distances and those with the stretch, m.
+    pub left: f64,
+}
+
+/// A stretch that betters the fit by fewer standard deviations than this is not told from noise.
+const STANDS_OUT: f64 = 4.0;
+/// Another stretch, not next to the best, that comes within this many standard deviations of it leaves the place open.
+const TOLD_APART: f64 = 2.0;
+/// What one stretch may leave over, in times the stated noise, and still be the whole explanation.
+const ONE_IS_ENOUGH: f64 = 1.3;
+
+/// The one stretch, if any, that best explains the measured distances when all else is as designed.
+///
+/// Far surer than [`fit`], because it asks for less: one place and one factor instead of a factor for every place.
+/// None when no stretch stands out of the noise.
+///
+/// # Errors
+/// As [`fit`], but for how sure each place is; when two stretches apart from each other explain the distances as well; and when one
+/// stretch is not enough to explain them.
+pub fn find_stretch(fit: &Fit) -> Result<Option<Stretch>, Fault> {
+    refuse_unfit(fit)?;
+    let (upper, n) = (fit.places.upper.len(), fit.places.upper.len() + fit.places.lower.len());
+    let here = fit.distances(&vec![0.0; n])?;
+    let columns = fit.jacobian(&vec![0.0; n])?;
+    let lack: Vec<f64> = fit.lacking(&here).collect();
+    // How many standard deviations each place's best amount stands off nothing: the root of the chi-square it explains.
+    let scores: Vec<f64> = columns.iter().map(|x| dot(x, &lack).abs() / (dot(x, x).sqrt() * fit.noise)).collect();
+    let j = (0..n).max_by(|&a, &b| scores[a].total_cmp(&scores[b])).unwrap_or(0);
+    if scores.get(j).is_none_or(|s| *s < STANDS_OUT) {
+        return Ok(None);
+    }
+    let place = |j: usize| match j.checked_sub(upper) {
+        None => (Side::Upper, fit.places.upper[j]),
+        Some(k) => (Side::Lower, fit.places.lower[k]),
+    };
+    let (side, at) = place(j);
+    let next_to = |i: usize| place(i).0 == side && i.abs_diff(j) <= 1;
+    let as_good = |i: usize| scores[j].powi(2) - scores[i].powi(2) < TOLD_APART.powi(2);
+    if let Some(i) = (0..n).find(|&i| !next_to(i) && as_good(i)) {
+        let (other, there) = place(i);
+        return Err(Fault::at(
+            "tiller",
+            format!(
+                "a stretch {:.0} mm out on the {} limb and one {:.0} mm out on the {} limb explain the distances as well",
+                at * 1e3,
+                side.name(),
+                there * 1e3,
+                other.name()
+            ),
+            "what is measured cannot tell them apart",
+        )
+        .cure("measure at more stations and at full draw, or more exactly"));
+    }
+    // The distances are nearly linear in the amount: a few secant rounds with the same column end at rounding.
+    let square = dot(&columns[j], &columns[j]);
+    let mut amount = dot(&columns[j], &lack) / square;
+    let mut left = 0.0;
+    for _ in 0..4 {
+        let mut c = vec![0.0; n];
+        c[j] = amount;
+        let here = fit.distances(&c)?;
+        let lack: Vec<f64> = fit.lacking(&here).collect();
+        left = (dot(&lack, &lack) / lack.len() as f64).sqrt();
+        let more = dot(&columns[j], &lack) / square;
+        amount += more;
+        if more.abs() < 1e-5 {
+            break;
+        }
+    }
+    if left > ONE_IS_ENOUGH * fit.noise {
+        return Err(Fault::at(
+            "tiller",
+            format!(
+                "one weak or stiff stretch does not explain the distances: {:.1} mm are left on the whole",
+                left * 1e3
+            ),
+            format!("they were stated to be sure to {:.1} mm", fit.noise * 1e3),
+        )
+        .cure("fit a taper instead; and check the brace height, the draws and the unstrung profile"));
+    }
+    let factor = amount.exp();
+    Ok(Some(Stretch { side, at, factor, spread: factor * fit.noise / square.sqrt(), left }))
+}
+
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
+}
+
+/// Standard deviation of a factor against the mean of all: a factor common to all cannot be told and means nothing.
+fn spread(covariance: &[Vec<f64>], i: usize) -> f64 {
+    let n = covariance.len() as f64;
+    let row: f64 = covariance[i].iter().sum::<f64>() / n;
+    let all: f64 = covariance.iter().flatten().sum::<f64>() / (n * n);
+    (covariance[i][i] - 2.0 * row + all).max(0.0).sqrt()
+}
+
+fn unclear_as_a_whole() -> Fault {
+    Fault::at("tiller", "the measured distances do not tell the stiffness", "their equations have no single answer")
+        .cure("measure at more places and at full draw")
+}
+
+fn refuse_unfit(fit: &Fit) -> Result<(), Fault> {
+    for side in Side::BOTH {
+        let (places, length) = (fit.places.get(side), fit.bow.limbs.get(side).length());
+        let count = fit.measured.iter().filter(|m| m.side == side).count();
+        if count < places.len() {
+            return Err(Fault::at(
+                "tiller",
+                format!("{count} measured distances on the {} limb for {} places", side.name(), places.len()),
+                "each place whose stiffness is sought needs at least one measured distance",
+            )
+            .cure("measure at more stations or draws, or ask for fewer places"));
+        }
+        let sound = places.windows(2).all(|w| w[0] < w[1])
+            && places
+                .iter()
+                .chain(fit.measured.iter().filter(|m| m.side == side).map(|m| &m.at))
+                .all(|at| (0.0..=length).contains(at));
+        if !sound || places.is_empty() {
+            return Err(Fault::at(
+                "tiller",
+                format!("places on the {} limb do not rise, or lie off the limb", side.name()),
+                format!("they are counted from the end of the stiff handle, 0 to {:.0} mm", length * 1e3),
+            ));
+        }
+    }
+    if !(fit.noise > 0.0 && fit.noise.is_finite()) || fit.measured.iter().any(|m| !m.distance.is_finite()) {
+        return Err(Fault::at("tiller", "a distance or its sureness is no number above zero", "both are needed"));
+    }
+    Ok(())
+}
+
+/// What is thought before measuring: neighbouring places differ by [`STRAY`], and so does the mean from 0 and one limb from the other.
+fn prior(places: &Both<Vec<f64>>) -> Vec<Vec<f64>> {
+    let (upper, n) = (places.upper.len(), places.upper.len() + places.lower.len());
+    let weight = 1.0 / (STRAY * STRAY);
+    let mut prior = vec![vec![0.0; n]; n];
+    let mut tie = |a: usize, b: usize| {
+        prior[a][a] += weight;
+        prior[b][b] += weight;
+        prior[a][b] -= weight;
+        prior[b][a] -= weight;
+    };
+    (1..n).filter(|&i| i != upper).for_each(|i| tie(i - 1, i));
+    if upper > 0 && upper < n {
+        tie(0, upper);
+    }
+    // The mean: a factor common to all is held at 1 firmly, since nothing measured here speaks of it.
+    for row in &mut prior {
+        row.iter_mut().for_each(|v| *v += 1e3 * weight / (n * n) as f64);
+    }
+    prior
+}
+
+impl Fit<'_> {
+    /// The bow with the logarithms of its stiffness factors `c`, upper limb first.
+    fn stiffened(&self, c: &[f64]) -> RestingBow {
+        let mut bow = self.bow.clone();
+        let (upper, lower) = c.split_at(self.places.upper.len());
+        for (side, c) in [(Side::Upper, upper), (Side::Lower, lower)] {
+            let places = self.places.get(side);
+            let limb = bow.limbs.get_mut(side);
+            for (stiffness, s) in limb.stiffness.iter_mut().zip(&limb.s) {
+                *stiffness *= evenly(places, c, *s).exp();
+            }
+        }
+        bow
+    }
+
+    /// How the distances change with each of `c`, column by column: central differences, since they are nearly linear.
+    fn jacobian(&self, c: &[f64]) -> Result<Vec<Vec<f64>>, Fault> {
+        const STEP: f64 = 0.02;
+        let moved = |j: usize, by: f64| {
+            let mut c = c.to_vec();
+            c[j] += by;
+            self.distances(&c)
+        };
+        (0..c.len())
+            .map(|j| {
+                let (ahead, behind) = (moved(j, STEP)?, moved(j, -STEP)?);
+                Ok(ahead.iter().zip(&behind).map(|(a, b)| (a - b) / (2.0 * STEP)).collect())
+            })
+            .collect()
+    }
+
+    /// The distances that the bow with factors `exp(c)` would show, in the order of those measured.
+    fn distances(&self, c: &[f64]) -> Result<Vec<f64>, Fault> {
+        let bow = self.stiffened(c);
+        let braced = brace(&bow, self.bracing)?;
+        let mut draws: Vec<Option<f64>> = self.measured.iter().map(|m| m.draw).collect();
+        draws.sort_by(|a, b| a.unwrap_or(0.0).total_cmp(&b.unwrap_or(0.0)));
+        draws.dedup();
+        let states = draws.iter().map(|draw| self.state(&bow, &braced, *draw)).collect::<Result<Vec<_>, _>>()?;
+        Ok(self
+            .measured
+            .iter()
+            .filter_map(|m| {
+                let state = draws.iter().position(|d| *d == m.draw).and_then(|k| states.get(k))?;
+                Some(string_distance(&bow, state, m.side, m.at))
+            })
+            .collect())
+    }
+
+    /// Measured less computed distances, m.
+    fn lacking<'b>(&'b self, here: &'b [f64]) -> impl Iterator<Item = f64> + 'b {
+        self.measured.iter().zip(here).map(|(m, h)| m.distance - h)
+    }
+
+    fn state(&self, bow: &RestingBow, braced: &Braced, draw: Option<f64>) -> Result<BowAtDraw, Fault> {
+        let drawn = match draw {
+            Some(draw) => draw_bow(bow, braced, self.draw_to, draw, 1)?.at_full_draw().clone(),
+            None => draw_bow(bow, braced, self.draw_to, 0.0, 0)?.at_brace().clone(),
+        };
+        Ok(drawn)
+    }
+}
+
+/// Straight between the places, level beyond them.
+fn evenly(places: &[f64], values: &[f64], at: f64) -> f64 {
+    let i = places.partition_point(|&p| p <= at);
+    match (i.checked_sub(1), places.get(i)) {
+        (None, _) => values.first().copied().unwrap_or(0.0),
+        (Some(k), None) => values[k],
+        (Some(k), Some(next)) => values[k] + (values[i] - values[k]) * (at - places[k]) / (next - places[k]),
+    }
+}
+
+#[cfg(test)]
+mod tests;
