@@ -5,10 +5,10 @@ use nockwright::bow::bracing::{LIMB_STEPS, RestingBow, brace};
 use nockwright::bow::draw_curve::draw_bow;
 use nockwright::design::{Both, SectionForm, Side};
 use nockwright::samples::{SAMPLE, SAMPLE_NAME};
-use nockwright::tiller::fit::{Fit, Measured, find_stretch, fit};
-use nockwright::tiller::string_distance;
 use nockwright::section::Section;
 use nockwright::strength::sideways::{LimbUnderPull, Unevenness, sideways_lean, sideways_reserve};
+use nockwright::tiller::fit::{Fit, Measured, find_stretch, fit};
+use nockwright::tiller::string_distance;
 
 fn main() {
     divan::main();
