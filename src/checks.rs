@@ -3,6 +3,7 @@
 mod groove;
 mod lift_off;
 mod limb_stress;
+mod loop_on_tip;
 mod modulus_credible;
 
 use crate::findings::Check;
@@ -16,6 +17,9 @@ pub static CHECKS: &[CheckFn] = &[
     modulus_credible::check,
     limb_stress::check,
     lift_off::check,
+    loop_on_tip::stays_on,
+    loop_on_tip::clicks,
+    loop_on_tip::sharpest_bend,
     groove::fan_covers_sweep,
     groove::wall_radius,
     groove::seat_depth,

@@ -9,6 +9,8 @@ use crate::design::{Both, Design, Limb, NockChoice, Side};
 use crate::fault::{Fault, Faults};
 use crate::findings::Finding;
 use crate::nock::{self, Nock, NockStyle};
+use crate::string::hanging::{Hanging, hang};
+use crate::string::path::Settings;
 use crate::string::sweep::{Swing, swings};
 use crate::tip::LimbEnd;
 
@@ -59,6 +61,22 @@ fn style_of(choice: &NockChoice) -> Result<&'static dyn NockStyle, Fault> {
     })
 }
 
+/// Follows the loop on both nocks, each on a thread of its own; what comes out does not depend on that.
+fn loops(design: &Design, statics: &Statics, nocks: &Both<Nock>) -> Both<Hanging> {
+    let follow = |side: Side| {
+        let swing = statics.swings.get(side);
+        hang(nocks.get(side), &design.string, &statics.cycle.states, side, swing, Settings::default())
+    };
+    std::thread::scope(|scope| {
+        let upper = scope.spawn(|| follow(Side::Upper));
+        let lower = follow(Side::Lower);
+        match upper.join() {
+            Ok(upper) => Both { upper, lower },
+            Err(panic) => std::panic::resume_unwind(panic),
+        }
+    })
+}
+
 /// A design worked through to its nocks.
 #[derive(Debug, Clone)]
 pub struct Worked {
@@ -68,6 +86,8 @@ pub struct Worked {
     pub statics: Statics,
     /// Its nocks.
     pub nocks: Both<Nock>,
+    /// The loop on each nock, through the draw and back.
+    pub loops: Both<Hanging>,
 }
 
 impl Worked {
@@ -87,7 +107,9 @@ impl Worked {
         });
         match made {
             Both { upper: Ok(upper), lower: Ok(lower) } => {
-                Ok(Worked { design: design.clone(), statics, nocks: Both { upper, lower } })
+                let nocks = Both { upper, lower };
+                let loops = loops(design, &statics, &nocks);
+                Ok(Worked { design: design.clone(), statics, nocks, loops })
             }
             Both { upper, lower } => {
                 // Limbs that are alike have the same faults; once is enough.

@@ -1,0 +1,137 @@
+//! Does the loop stay on its nock, quietly, through the draw and back?
+
+use crate::design::Side;
+use crate::findings::{Bound, Check, Quantity, Verdict};
+use crate::string::path::{Click, Leaves, Run, Unrest};
+use crate::units::{angle_text, plain_length_text};
+use crate::worked::Worked;
+
+/// Largest jump of the throat that is still called smooth, m. Smaller could not be told from a wave of the file; larger
+/// can be felt. Common practice, no source.
+const SMOOTH: f64 = 0.02e-3;
+
+/// The way a loop is lost, in words.
+pub fn lost_words(how: &Unrest) -> &'static str {
+    match how {
+        Unrest::TooShort(_) => "the loop is too short to go round the tip",
+        Unrest::OffTheEnd => "the loop slides off over the tip's end",
+        Unrest::DownTheLimb => "the loop slides down the limb toward the handle",
+        Unrest::Unsettled(_) => "no rest was found for the loop within the steps allowed",
+    }
+}
+
+fn largest(run: &Run) -> Option<&Click> {
+    run.clicks.iter().max_by(|a, b| a.size.abs().total_cmp(&b.size.abs()))
+}
+
+/// Jumps of the loop as the bow is drawn, and as it is let down.
+pub fn clicks(worked: &Worked) -> Vec<Check> {
+    let units = worked.design.units;
+    let check = |side: Side, run: &Run, letting_down: bool| {
+        let click = largest(run);
+        let measured = click.map_or(0.0, |c| c.size.abs());
+        Check {
+            id: if letting_down { "click_letting_down" } else { "click" },
+            side: Some(side),
+            title: if letting_down {
+                "largest click of the loop as the bow is let down".into()
+            } else {
+                "largest click of the loop as the bow is drawn".into()
+            },
+            place: click.map_or(String::new(), |c| {
+                format!(
+                    "({:.1} mJ) at a draw of {}, string angle {}",
+                    1e3 * c.energy.abs(),
+                    plain_length_text(c.at.draw, units),
+                    angle_text(c.at.angle)
+                )
+            }),
+            measured,
+            allowed: SMOOTH,
+            quantity: Quantity::Length,
+            bound: Bound::AtMost,
+            verdict: Check::judge(measured, SMOOTH, Bound::AtMost, 0.5),
+            why: "where the string must climb an edge of the groove it gives way all at once: the throat jumps along the \
+                  pull, the string chafes, and the jump's energy goes into the edge"
+                .into(),
+            source: "simulated, taut loop without friction on the finished tip; the limit: common practice, no source".into(),
+            cure: "a blended groove: a larger wall_radius and fan_margin, rounder back edges, an even run-out".into(),
+        }
+    };
+    let drawn = Side::BOTH.iter().map(|&side| check(side, &worked.loops.get(side).draw, false));
+    let let_down = Side::BOTH
+        .iter()
+        .filter_map(|&side| worked.loops.get(side).let_down.as_ref().map(|run| check(side, run, true)));
+    drawn.chain(let_down).collect()
+}
+
+/// How far the bow can be drawn, and let down, before the loop is lost.
+pub fn stays_on(worked: &Worked) -> Vec<Check> {
+    let furthest = |side: Side| worked.statics.swings.get(side).greatest;
+    Side::BOTH
+        .iter()
+        .map(|&side| {
+            let hanging = worked.loops.get(side);
+            let lost: Option<Leaves> =
+                hanging.draw.leaves.or_else(|| hanging.let_down.as_ref().and_then(|run| run.leaves));
+            let allowed = furthest(side);
+            let measured = lost.map_or(allowed, |l| l.at.angle.min(allowed - 1e-3));
+            Check {
+                id: "loop_stays_on",
+                side: Some(side),
+                title: "string angle up to which the loop stays on its nock".into(),
+                place: lost.map_or(String::new(), |l| {
+                    format!(
+                        "({} at a draw of {})",
+                        lost_words(&l.how),
+                        plain_length_text(l.at.draw, worked.design.units)
+                    )
+                }),
+                measured,
+                allowed,
+                quantity: Quantity::Angle,
+                bound: Bound::AtLeast,
+                verdict: if lost.is_some() { Verdict::Fails } else { Verdict::Holds },
+                why: "a loop that finds no rest is thrown off, and the bow with it".into(),
+                source: "simulated, taut loop without friction on the finished tip".into(),
+                cure: "a deeper groove, a wall nearer to the string's path, or a longer tip".into(),
+            }
+        })
+        .collect()
+}
+
+/// The sharpest bend the string is asked to make, by its centreline.
+pub fn sharpest_bend(worked: &Worked) -> Vec<Check> {
+    let diameter = worked.design.string.diameter;
+    sharpest(worked)
+        .into_iter()
+        .map(|(side, measured, draw)| Check {
+            id: "sharpest_bend",
+            side: Some(side),
+            title: "sharpest bend of the string's centreline anywhere in the draw".into(),
+            place: format!("at a draw of {}", plain_length_text(draw, worked.design.units)),
+            measured,
+            allowed: diameter,
+            quantity: Quantity::Length,
+            bound: Bound::AtLeast,
+            verdict: Check::judge(measured, diameter, Bound::AtLeast, 0.1),
+            why: "an edge rounded to less than half the string's diameter (centreline bent to less than one diameter) \
+                  crushes and cuts its strands"
+                .into(),
+            source: "simulated; the limit: common practice, no source, for no table of string strength against bend \
+                     radius is known"
+                .into(),
+            cure: "rounder back edges and groove edges, a larger wall_radius".into(),
+        })
+        .collect()
+}
+
+/// Sharpest bend at each tip over the draw: limb, radius, draw.
+fn sharpest(worked: &Worked) -> Vec<(Side, f64, f64)> {
+    let least = |side: Side| {
+        let run = &worked.loops.get(side).draw;
+        let states = run.steps.iter().zip(&run.figures);
+        states.map(|(step, f)| (f.sharpest, step.draw)).min_by(|a, b| a.0.total_cmp(&b.0)).map(|(r, d)| (side, r, d))
+    };
+    Side::BOTH.into_iter().filter_map(least).collect()
+}

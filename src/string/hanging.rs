@@ -1,0 +1,99 @@
+//! The loop on its nock through the whole draw and back.
+
+use super::path::{DrawStep, Leaves, Loop, Run, Settings, run};
+use super::sweep::Swing;
+use crate::bow::draw_curve::BowAtDraw;
+use crate::design::{BowString, Side};
+use crate::nock::Nock;
+
+/// What the loop does on one nock.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hanging {
+    /// From the least string angle the nock must serve to the greatest, the bow's own draw in between.
+    pub draw: Run,
+    /// Back again, from where the draw ended; none when the loop was lost on the way.
+    pub let_down: Option<Run>,
+    /// Polar angles of the chain's points, rad.
+    pub angles: Vec<f64>,
+    /// Where the string touches the tip at each step of the draw: place along `a` (m) and polar angle (rad).
+    pub footprints: Vec<Vec<[f64; 2]>>,
+    /// Index of the bow's own brace among the steps.
+    pub first_own: usize,
+    /// Index of the bow's own full draw among the steps.
+    pub last_own: usize,
+}
+
+/// The steps of a run: the bow's own from brace to full draw, with a few before and after where the nock must serve
+/// flatter or steeper strings.
+///
+/// Draws before brace and beyond full draw are carried on along the curve's ends: they name a place on a bow braced
+/// lower or drawn farther.
+pub fn steps(states: &[BowAtDraw], side: Side, swing: &Swing) -> (Vec<DrawStep>, usize, usize) {
+    let step = |state: &BowAtDraw| {
+        let limb = state.limbs.get(side);
+        DrawStep { draw: state.draw, angle: limb.string_angle, pull: limb.pull }
+    };
+    let own: Vec<DrawStep> = states.iter().map(step).collect();
+    let (first, last) = (own[0], own[own.len() - 1]);
+    let beyond = |end: DrawStep, next: DrawStep, angle: f64| {
+        let rate = (end.draw - next.draw) / (end.angle - next.angle);
+        DrawStep { draw: end.draw + rate * (angle - end.angle), angle, pull: swing.greatest_pull }
+    };
+    /// Extra steps at either end, each at most this far apart, rad: about what the bow's own steps are.
+    const APART: f64 = 0.03;
+    let extra = |gap: f64| if gap > 1e-6 { (gap / APART).ceil() as usize } else { 0 };
+    let (before, after) = (extra(first.angle - swing.least), extra(swing.greatest - last.angle));
+    let mut all: Vec<DrawStep> = (0..before)
+        .map(|k| {
+            let angle = swing.least + (first.angle - swing.least) * k as f64 / before as f64;
+            beyond(first, own[1], angle)
+        })
+        .collect();
+    all.extend(&own);
+    all.extend((1..=after).map(|k| {
+        let angle = last.angle + (swing.greatest - last.angle) * k as f64 / after as f64;
+        beyond(last, own[own.len() - 2], angle)
+    }));
+    (all, before, before + own.len() - 1)
+}
+
+/// Hangs the loop on the nock at the least string angle and follows it to the greatest and back.
+pub fn hang(
+    nock: &Nock,
+    string: &BowString,
+    states: &[BowAtDraw],
+    side: Side,
+    swing: &Swing,
+    settings: Settings,
+) -> Hanging {
+    let (steps, first_own, last_own) = steps(states, side, swing);
+    let mut hung = Loop::new(&nock.solid, string.diameter, string.loop_length, settings);
+    let start = hung.hang(steps[0].direction(), |theta| nock.line(theta));
+    let draw = match start {
+        Ok(start) => run(&mut hung, &start, &steps, nock.seat_offset),
+        Err(how) => Run {
+            steps: Vec::new(),
+            rests: Vec::new(),
+            figures: Vec::new(),
+            clicks: Vec::new(),
+            leaves: Some(Leaves { at: steps[0], how }),
+        },
+    };
+    let let_down = match (draw.leaves, draw.rests.last()) {
+        (None, Some(last)) => {
+            let back: Vec<DrawStep> = steps.iter().rev().copied().collect();
+            Some(run(&mut hung, last, &back, nock.seat_offset))
+        }
+        _ => None,
+    };
+    let footprints = draw.figures.iter().map(|f| f.footprint(&hung)).collect();
+    Hanging { angles: hung.angles().to_vec(), footprints, draw, let_down, first_own, last_own }
+}
+
+impl Hanging {
+    /// The largest jump of the draw and of the let-down, m; 0 where there is none.
+    pub fn largest_click(&self) -> [f64; 2] {
+        let largest = |run: &Run| run.clicks.iter().map(|c| c.size.abs()).fold(0.0, f64::max);
+        [largest(&self.draw), self.let_down.as_ref().map_or(0.0, largest)]
+    }
+}
