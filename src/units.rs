@@ -4,11 +4,13 @@
 //! [`length_text`] and its neighbours write SI values for people.
 //! No other module turns text into a measure or a measure into text.
 
+mod kinds;
 mod reading;
 mod writing;
 
+pub use kinds::Kind;
 pub(crate) use reading::quoted;
-pub use reading::{Kind, Misread, read, read_pair};
+pub use reading::{Misread, read, read_pair};
 pub use writing::{
     angle_text, force_text, inch_text, length_text, millimetre_text, number_text, plain_length_text, quantity_text,
 };

@@ -16,6 +16,8 @@ mod places;
 mod reader;
 mod refusal;
 mod syntax;
+mod tables;
+mod words;
 
 use crate::design::{Both, Design, Side};
 use crate::fault::Fault;
@@ -24,7 +26,8 @@ use crate::nock::{NOCK_STYLES, NockStyle};
 pub use places::{Places, Standing};
 pub use refusal::Refusal;
 
-use reader::{Layers, Reader};
+use reader::Reader;
+use tables::Layers;
 
 /// The version of the keys that this program reads: `layout = 1`.
 pub const LAYOUT: u32 = 1;

@@ -7,7 +7,8 @@ use crate::fault::Fault;
 use crate::units::{self, INCH, Kind, plain_length_text, quoted};
 
 use super::keys::{self, FileKey, plain};
-use super::reader::{Entry, Held, Layers, Reader};
+use super::reader::Reader;
+use super::tables::{Entry, Held, Layers};
 
 /// `[bow]` as far as it could be read.
 pub(super) struct BowParts {

@@ -6,7 +6,8 @@ use crate::units::plain_length_text;
 
 use super::bow::{BowParts, Range, StringParts};
 use super::limb::{LimbParts, SHORT_OF_NOCK};
-use super::reader::{Held, Reader};
+use super::reader::Reader;
+use super::tables::Held;
 
 /// Lengths that should add up may miss by this, m: a sixteenth of an inch, as well as a tape is read.
 const TAPE: f64 = 0.0016;

@@ -8,7 +8,8 @@ use crate::wood;
 
 use super::bow::StringParts;
 use super::keys::{self, FileKey, did_you_mean};
-use super::reader::{Held, Layers, Reader};
+use super::reader::Reader;
+use super::tables::{Held, Layers};
 
 /// A limb as far as it could be read.
 #[derive(Clone)]

@@ -8,7 +8,8 @@ use crate::nock::{Given, Key, KeyDefault, KeyKind, NockStyle};
 use crate::units::{self, Kind, quoted};
 
 use super::keys::{self, FileKey, Takes, plain};
-use super::reader::{Entry, Layers, Reader};
+use super::reader::Reader;
+use super::tables::{Entry, Layers};
 
 type Style = &'static dyn NockStyle;
 

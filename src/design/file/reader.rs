@@ -5,114 +5,19 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use crate::design::{Design, Units};
+use crate::design::Design;
 use crate::fault::{Fault, Faults};
 use crate::units::{self, Kind, Misread, quoted};
 
 use super::keys::{self, FileKey, LeftOut, Takes, did_you_mean, plain};
 use super::places::Places;
 use super::syntax::line_of;
+use super::tables::{Entry, Held, Layers, Table, join};
+use super::words::{form_of, home_of, list_of, range_text};
 use super::{LAYOUT, MOST_FAULTS, Overrides, Reading, Refusal};
 
 /// Most places of a list that are read.
 const MOST_ITEMS: usize = 500;
-
-/// What a key was found to hold.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Held<T> {
-    /// The file leaves it out.
-    Absent,
-    /// It cannot be used; a fault says why.
-    Bad,
-    /// Its value.
-    Is(T),
-}
-
-impl<T> Held<T> {
-    pub fn is(self) -> Option<T> {
-        match self {
-            Held::Is(value) => Some(value),
-            _ => None,
-        }
-    }
-
-    pub fn or(self, absent: impl FnOnce() -> Option<T>) -> Option<T> {
-        match self {
-            Held::Is(value) => Some(value),
-            Held::Absent => absent(),
-            Held::Bad => None,
-        }
-    }
-}
-
-/// One table of the file.
-#[derive(Clone)]
-pub(super) struct Table<'t> {
-    path: String,
-    entries: &'t DeTable<'t>,
-}
-
-/// Tables that stand one above the other: what the first leaves out is looked for in the next.
-#[derive(Clone)]
-pub(super) struct Layers<'t> {
-    /// Path of what is blamed when no table writes a key.
-    pub path: String,
-    tables: Vec<Table<'t>>,
-    /// Something stands where the table should; a fault says so.
-    bad: bool,
-}
-
-/// A key with its value in the file.
-#[derive(Clone)]
-pub(super) struct Entry<'t> {
-    pub path: String,
-    pub value: &'t Spanned<DeValue<'t>>,
-    /// Which layer it was found in, 0 the foremost.
-    pub layer: usize,
-}
-
-impl<'t> Layers<'t> {
-    pub fn over(mut self, common: &Layers<'t>) -> Layers<'t> {
-        self.tables.extend(common.tables.iter().cloned());
-        self.path = common.path.clone();
-        self.bad |= common.bad;
-        self
-    }
-
-    pub fn find(&self, name: &str) -> Option<Entry<'t>> {
-        self.tables.iter().enumerate().find_map(|(layer, table)| {
-            let value = table.entries.get(name)?;
-            Some(Entry { path: join(&table.path, name), value, layer })
-        })
-    }
-
-    /// Each table by itself, foremost first.
-    pub fn each(&self) -> impl Iterator<Item = Layers<'t>> {
-        let bad = self.bad;
-        self.tables.iter().map(move |table| Layers { path: table.path.clone(), tables: vec![table.clone()], bad })
-    }
-
-    /// All keys: path of the table, name, place of the name.
-    pub fn keys(&self) -> impl Iterator<Item = (&str, &str, Range<usize>)> {
-        self.tables.iter().flat_map(|table| {
-            table.entries.iter().map(|(key, _)| (table.path.as_str(), key.get_ref().as_ref(), key.span()))
-        })
-    }
-
-    /// Path of the foremost table, or of what would be blamed.
-    pub fn own_path(&self) -> &str {
-        self.tables.first().map_or(&self.path, |table| &table.path)
-    }
-
-    /// Whether the file writes any of these tables.
-    pub fn is_written(&self) -> bool {
-        !self.tables.is_empty()
-    }
-}
-
-fn join(path: &str, name: &str) -> String {
-    if path.is_empty() { name.to_owned() } else { format!("{path}.{name}") }
-}
 
 pub(super) struct Reader<'o> {
     pub places: Places,
@@ -556,44 +461,4 @@ impl<'o> Reader<'o> {
             None => Held::Is(text.trim().to_owned()),
         }
     }
-}
-
-/// `at least 12 in, at most 120 in`, in units a maker writes.
-pub(super) fn range_text(kind: Kind, least: f64, greatest: f64) -> String {
-    let text = |value: f64| match kind {
-        Kind::Length => units::length_text(value, Units::Inch),
-        Kind::Angle => units::angle_text(value),
-        Kind::Force => format!("{} N", units::number_text(value, 0)),
-        Kind::Stress => format!("{} MPa", value / 1e6),
-        Kind::Density => format!("{value} kg/m3"),
-        Kind::Number => format!("{value}"),
-    };
-    format!("from {} to {}", text(least), text(greatest))
-}
-
-/// What stands in the file, in words.
-fn form_of(value: &DeValue) -> String {
-    match value {
-        DeValue::String(text) => format!("the text {}", quoted(text)),
-        DeValue::Integer(number) => format!("the number {}", quoted(&number.to_string())),
-        DeValue::Float(number) => format!("the number {}", quoted(number.as_str())),
-        DeValue::Boolean(yes) => format!("`{yes}`"),
-        DeValue::Datetime(when) => format!("the date {}", quoted(&when.to_string())),
-        DeValue::Array(_) => "a list".into(),
-        DeValue::Table(_) => "a table".into(),
-    }
-}
-
-pub(super) fn list_of<'a>(words: impl Iterator<Item = &'a str>) -> String {
-    words.map(|w| format!("\"{w}\"")).collect::<Vec<_>>().join(", ")
-}
-
-/// The table that a key belongs in, when it is written in another.
-fn home_of(name: &str, path: &str) -> Option<String> {
-    keys::TABLES
-        .iter()
-        .filter(|(table, _)| *table != path)
-        .find(|(_, known)| known.iter().any(|k| k.name == name))
-        .map(|(table, _)| format!("[{table}]"))
-        .or_else(|| keys::ROOT.iter().any(|k| k.name == name).then(|| "the top of the file".to_owned()))
 }
