@@ -6,6 +6,7 @@ use crate::design::{BowString, NockChoice, NockValue};
 use crate::fault::{Fault, Faults};
 use crate::groove::{Groove, GrooveWish};
 use crate::string::sweep::Swing;
+use crate::tip::jet::Jet;
 use crate::tip::{LimbEnd, TipSolid};
 
 pub mod horn;
@@ -281,6 +282,10 @@ fn groove_wish(choice: &NockChoice, swing: &Swing) -> Result<GrooveWish, Faults>
 /// Lays the groove out on `solid` and cuts it; faults where it takes more than the tip has.
 fn cut_blended(solid: &mut TipSolid, wish: GrooveWish) -> Result<Groove, Faults> {
     let girth = crate::groove::Girth::of(solid);
+    // On a tip that narrows, the shortest way from the side to the back turns toward square by sin(half angle) times the
+    // polar angle passed; the fan has to open that much more.
+    let slope = -0.5 * [0.2, 1.4].iter().map(|t| solid.uncut(Jet::first(0.5e-3), Jet::second(*t)).x).sum::<f64>();
+    let wish = GrooveWish { fan: wish.fan + slope.max(0.0).atan().sin() * std::f64::consts::FRAC_PI_2, ..wish };
     let groove = Groove::blended(girth, wish).map_err(|f| vec![f])?;
     let least = (0..90).map(|i| solid.uncut(0.0, f64::from(i) * 0.0349)).fold(f64::INFINITY, f64::min);
     if wish.depth > 0.6 * least {

@@ -79,14 +79,14 @@ impl NockStyle for StraightGroove {
                 through: [0.0, side * (half - depth + radius), back],
                 along: [run[0] * scale, side * widen * scale, run[2] * scale],
                 radius,
-                edge: 0.4 * choice.number("edge_radius"),
+                edge: choice.number("edge_radius"),
             })
         };
         let across = Cut::Pass(FilePass {
             through: [0.0, 0.0, back - depth + radius],
             along: [0.0, 1.0, 0.0],
             radius,
-            edge: 0.4 * choice.number("edge_radius"),
+            edge: choice.number("edge_radius"),
         });
         let solid = TipSolid {
             cuts: vec![across, cut(1.0), cut(-1.0)],

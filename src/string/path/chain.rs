@@ -49,6 +49,8 @@ pub struct Rest {
     pub throat_bears: bool,
     /// Tension of a leg over the string's pull.
     pub leg: f64,
+    /// How far the belly's half-planes are turned after the throat, rad.
+    pub aside: f64,
     /// Steps it took to settle.
     pub steps: usize,
 }
@@ -66,12 +68,17 @@ pub struct Loop<'a> {
     /// Polar angles of the points, from the `-w` leg over the back to the `+w` leg, rad.
     angles: Vec<f64>,
     direction: Vec<[f64; 2]>,
+    straight: Vec<f64>,
+    aside: f64,
     throat_angle: f64,
     rings: Vec<Ring>,
     /// Which ring serves each point, the throat's last.
     ring_of: Vec<usize>,
     work: Chain,
 }
+
+/// Outward load on a point, as a part of the leg's tension, that lifts it off.
+const RELEASE: f64 = 1e-6;
 
 type V3 = [f64; 3];
 
@@ -110,11 +117,15 @@ impl<'a> Loop<'a> {
             settings,
             angles: Vec::new(),
             direction: Vec::new(),
+            straight: Vec::new(),
+            aside: 0.0,
             throat_angle: PI,
             rings: Vec::new(),
             ring_of: Vec::new(),
             work: Chain::default(),
         };
+        let half = spread(solid, settings.side_points.max(4), this.r);
+        this.straight = half.iter().rev().map(|t| -t).chain([0.0]).chain(half.iter().copied()).collect();
         this.lay(0.0);
         this
     }
@@ -124,34 +135,32 @@ impl<'a> Loop<'a> {
         &self.angles
     }
 
-    /// Lays the half-planes, the throat's turned `aside` (rad) from the belly's middle.
+    /// Lays the half-planes, the throat's turned `aside` (rad) from the belly's middle. What is known of those that stay is kept.
     fn lay(&mut self, aside: f64) {
-        let m = self.settings.side_points.max(4);
-        let half = spread(self.solid, m, self.r);
+        let n = self.straight.len();
+        let m = n / 2;
         let reach = 0.5 * self.length + 0.02;
         let to = if self.solid.end.is_finite() { self.solid.end + self.r } else { reach };
-        let mut thetas: Vec<f64> = half.iter().rev().map(|t| -t).chain([0.0]).chain(half.iter().copied()).collect();
-        for t in &mut thetas {
-            // Only the belly's half-planes follow the throat.
-            let way = ((t.abs() - 0.5 * PI) / (0.5 * PI)).max(0.0);
-            *t += aside * way * way * (3.0 - 2.0 * way);
-        }
-        let twins = aside == 0.0 && self.solid.symmetric();
-        self.rings.clear();
-        self.ring_of.clear();
-        for (i, t) in thetas.iter().enumerate() {
-            if twins && i > m {
-                self.ring_of.push(2 * m - i);
-            } else {
-                self.ring_of.push(self.rings.len());
-                self.rings.push(Ring::new(self.solid, self.r, *t, -reach, to));
-            }
-        }
+        self.angles = self.straight.iter().map(|t| turned(*t, aside)).collect();
+        self.direction = self.angles.iter().map(|t| [t.sin(), t.cos()]).collect();
+        self.aside = aside;
         self.throat_angle = PI + aside;
-        self.ring_of.push(self.rings.len());
-        self.rings.push(Ring::new(self.solid, self.r, self.throat_angle, -reach, to));
-        self.direction = thetas.iter().map(|t| [t.sin(), t.cos()]).collect();
-        self.angles = thetas;
+        let symmetric = self.solid.symmetric();
+        let mut known = std::mem::take(&mut self.rings);
+        self.ring_of.clear();
+        for i in 0..=n {
+            let theta = if i < n { self.angles[i] } else { self.throat_angle };
+            if symmetric && i > m && i < n && self.angles[2 * m - i] == -theta {
+                self.ring_of.push(self.ring_of[2 * m - i]);
+                continue;
+            }
+            self.ring_of.push(self.rings.len());
+            let ring = match known.iter().position(|r| r.theta() == theta) {
+                Some(k) => known.swap_remove(k),
+                None => Ring::new(self.solid, self.r, theta, -reach, to),
+            };
+            self.rings.push(ring);
+        }
     }
 
     fn under(&mut self, i: usize, a: f64) -> Under {
@@ -161,13 +170,18 @@ impl<'a> Loop<'a> {
 
     /// Position of point `i`.
     pub fn point(&self, rest: &Rest, i: usize) -> V3 {
-        let [s, c] = self.direction[i];
+        let [s, c] = if rest.aside == self.aside {
+            self.direction[i]
+        } else {
+            let t = turned(self.straight[i], rest.aside);
+            [t.sin(), t.cos()]
+        };
         [rest.a[i], rest.radius[i] * s, rest.radius[i] * c]
     }
 
     /// Position of the throat.
     pub fn throat(&self, rest: &Rest) -> V3 {
-        let (s, c) = self.throat_angle.sin_cos();
+        let (s, c) = (PI + rest.aside).sin_cos();
         let [a, n, t] = rest.throat;
         [a, n * s + t * c, n * c - t * s]
     }
@@ -215,6 +229,7 @@ impl<'a> Loop<'a> {
             throat: [0.0; 3],
             throat_bears: false,
             leg: 0.55,
+            aside: self.aside,
             steps: 0,
         };
         let mut over = 0.0;
@@ -263,15 +278,19 @@ impl<'a> Loop<'a> {
     /// Lets the loop settle under the pull `u` (unit vector a, w, b), from where it is.
     pub fn settle(&mut self, rest: &mut Rest, u: V3) -> Result<(), Unrest> {
         rest.steps = 0;
+        if rest.aside != self.aside {
+            self.lay(rest.aside);
+        }
         self.settle_here(rest, u)?;
         // A throat that stands aside of its half-plane: turn the belly's half-planes after it, and settle again.
         for _ in 0..3 {
             let [_, out, side] = rest.throat;
-            if side.abs() < 1e-6 * out.abs().max(1e-3) || out <= 0.0 {
+            let turn = side.atan2(out);
+            let gap = PI - self.straight[self.straight.len() - 1];
+            if turn.abs() < if rest.throat_bears { 1e-4 } else { 0.3 * gap } || out <= 0.0 {
                 break;
             }
-            let turn = side.atan2(out);
-            let aside = (self.throat_angle - PI + turn).clamp(-1.0, 1.0);
+            let aside = (self.aside + turn).clamp(-1.0, 1.0);
             let mut shape: Vec<V3> = (0..self.angles.len()).map(|i| self.point(rest, i)).collect();
             shape.push(self.throat(rest));
             self.lay(aside);
@@ -284,6 +303,7 @@ impl<'a> Loop<'a> {
     /// Puts the points back on a polyline after the half-planes have moved.
     fn reshape(&mut self, rest: &mut Rest, shape: &[V3]) {
         let n = self.angles.len();
+        rest.aside = self.aside;
         let throat = shape[n];
         let turn = |p: V3| p[1].atan2(p[2]);
         let (s, c) = self.throat_angle.sin_cos();
@@ -292,7 +312,7 @@ impl<'a> Loop<'a> {
             .map(|i| {
                 let t = turn(shape[i]);
                 // Keep the order round the tip: the angle nearest the point's own.
-                let own = self.angles[i];
+                let own = self.straight[i];
                 (t + (2.0 * PI) * ((own - t) / (2.0 * PI)).round(), shape[i])
             })
             .collect();
@@ -320,17 +340,24 @@ impl<'a> Loop<'a> {
             (0..=n).map(|i| self.under(i, if i < n { rest.a[i] } else { rest.throat[0] })).collect();
         let mut now = self.lengths(rest);
         let first = rest.steps;
+        // Points that were let go and pushed straight back are held for a few steps.
+        let mut hold = vec![0_u8; n];
         while rest.steps - first < self.settings.most_steps {
             rest.steps += 1;
             self.on_the_tip(rest, &under)?;
-            // Bearing: pressed on while leaving would lengthen the loop.
+            // Bearing: pressed on while leaving would lengthen the loop. Across a flat the load is nothing either way; a point is let
+            // go only for a gain that counts, and the longer it takes the more it has to be.
+            let release = RELEASE * 1.2_f64.powi((rest.steps - first) as i32 - 40).clamp(1.0, 1e3);
             for i in 0..n {
-                if rest.bears[i] && now.points[i][1] < -1e-11 {
+                hold[i] = hold[i].saturating_sub(1);
+                if rest.bears[i] && now.points[i][1] < -release && hold[i] == 0 {
                     rest.bears[i] = false;
+                } else if !rest.bears[i] && now.points[i][1] > 0.0 && rest.radius[i] - under[i].r < 1e-9 {
+                    rest.bears[i] = true;
                 }
             }
             let lift = rest.leg * now.throat[1] - pull[1];
-            if rest.throat_bears && lift < -1e-11 {
+            if rest.throat_bears && lift < -release {
                 rest.throat_bears = false;
             }
             // The reduced gradient.
@@ -348,7 +375,7 @@ impl<'a> Loop<'a> {
             let throat_gradient: V3 = std::array::from_fn(|j| rest.leg * length_throat[j] - pull_throat[j]);
             let worst = gradient.iter().flatten().map(|g| g.abs()).fold(0.0, f64::max) * rest.leg;
             let worst = throat_gradient.iter().map(|g| g.abs()).fold(worst, f64::max);
-            let settled = worst < 1e-9 && over.abs() < 1e-11;
+            let settled = worst < 1e-9 && over.abs() < 1e-11 && hold.iter().all(|h| *h == 0);
 
             // The second variation, and its step.
             self.assemble(rest, &under, &now);
@@ -444,6 +471,19 @@ impl<'a> Loop<'a> {
                 under = old_under;
                 if worst < 1e-7 && over.abs() < 1e-9 {
                     return Ok(());
+                }
+                let mut blocked = false;
+                for i in 0..n {
+                    if !rest.bears[i] && rest.radius[i] - under[i].r < 1e-7 {
+                        rest.bears[i] = true;
+                        rest.radius[i] = under[i].r;
+                        hold[i] = 4;
+                        blocked = true;
+                    }
+                }
+                if blocked {
+                    now = self.lengths(rest);
+                    continue;
                 }
                 least_shift = (8.0 * shift).max(50.0);
                 if least_shift > 1e9 {
@@ -662,6 +702,12 @@ impl<'a> Loop<'a> {
         }
         dx.iter().flatten().all(|v| v.is_finite()).then_some((dx, [x[0], x[1], x[2]], x[3], bent))
     }
+}
+
+/// A half-plane's angle when the throat stands `aside`: only the belly's follow it.
+fn turned(theta: f64, aside: f64) -> f64 {
+    let way = ((theta.abs() - 0.5 * PI) / (0.5 * PI)).max(0.0);
+    theta + aside * way * way * (3.0 - 2.0 * way)
 }
 
 /// `m` polar angles between 0 and pi (both left out), closer together where the section turns and where it is long.

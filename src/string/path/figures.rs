@@ -7,6 +7,9 @@ use crate::tip::solid::normal;
 
 type V3 = [f64; 3];
 
+/// Polar angle up to which the string is on back or side, past the belly half's corners, rad.
+const ASIDE: f64 = 1.75;
+
 fn dot(u: V3, v: V3) -> f64 {
     u[0] * v[0] + u[1] * v[1] + u[2] * v[2]
 }
@@ -35,6 +38,8 @@ pub struct Contact {
     pub sideways: f64,
     /// Angle between the load and that surface's normal, toward the wall, rad.
     pub lean: f64,
+    /// How deep the tip is cut away under it, m.
+    pub cut: f64,
     /// Length of string this stands for, m.
     pub length: f64,
 }
@@ -60,8 +65,11 @@ pub struct Figures {
     pub sharpest: f64,
     /// Greatest sideways load over pressing load where the string bears with weight.
     pub most_sideways: f64,
-    /// Sideways load that is held, all contacts together, N.
+    /// Sideways load that the wall, on the handle's side, has to hold, all contacts together, N.
     pub held: f64,
+    /// Sideways load on the groove's side toward the tip, all contacts together, N: above next to nothing only where the string is bent
+    /// round an edge that should not be in its way.
+    pub pinched: f64,
 }
 
 impl Figures {
@@ -86,7 +94,9 @@ impl Figures {
             let length = 0.5 * (l0 + l1);
             let along = unit(std::array::from_fn(|j| d0[j] + d1[j]));
             let theta = hung.angles()[i];
-            let face = normal(theta, &hung.solid.uncut(Jet::first(rest.a[i]), Jet::second(theta)));
+            let plain = hung.solid.uncut(Jet::first(rest.a[i]), Jet::second(theta));
+            let face = normal(theta, &plain);
+            let left: f64 = hung.solid.radius(rest.a[i], theta);
             // Across the string, in the plain surface, toward the handle.
             let mut across = unit(cross(face, along));
             if across[0] > 0.0 {
@@ -101,6 +111,7 @@ impl Figures {
                 load: leg * size / length,
                 sideways: aside.abs() / press.abs().max(1e-9),
                 lean: (-aside).atan2(press),
+                cut: plain.v - left,
                 length,
             });
         }
@@ -116,7 +127,8 @@ impl Figures {
             most_load: fold(&|c| c.load),
             sharpest: 1.0 / fold(&|c| c.curvature).max(1e-9),
             most_sideways: fold(&|c| c.sideways),
-            held: contacts.iter().map(|c| c.load * c.length * c.lean.sin().abs()).sum(),
+            held: contacts.iter().map(|c| c.load * c.length * c.lean.sin().max(0.0)).sum(),
+            pinched: contacts.iter().filter(|c| c.theta.abs() < ASIDE).map(|c| c.load * c.length * (-c.lean.sin()).max(0.0)).sum(),
             contacts,
             line,
         }

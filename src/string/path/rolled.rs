@@ -183,9 +183,9 @@ fn climb(solid: &TipSolid, r: f64, a: f64, theta: f64, from: Sample) -> Rolling 
 
 /// Length of the table's undivided cells, m, and how often one may be halved.
 const CELL: f64 = 1.6e-3;
-const HALVINGS: u32 = 6;
+const HALVINGS: u32 = 5;
 /// A cell is fine enough when a cubic-order guess at its middle is this near, m, and its slope this near.
-const NEAR: [f64; 2] = [1e-8, 3e-5];
+const NEAR: [f64; 2] = [2e-8, 1e-4];
 
 /// A stretch of the table between two knots.
 #[derive(Debug, Clone, Default)]
@@ -193,6 +193,8 @@ enum Cell {
     #[default]
     Unknown,
     Whole([f64; 3], [f64; 3]),
+    /// A crease lies within: the ball goes from one touch point to another.
+    Creased([f64; 3], [f64; 3]),
     Halved(Box<[Cell; 2]>),
 }
 
@@ -220,6 +222,11 @@ impl Ring {
         });
         let lattice = vec![None; ((n as f64 * CELL + 2.0 * r) / Self::spacing(r)).ceil() as usize + 2];
         Ring { theta, from, cells: vec![Cell::Unknown; n], knots: vec![None; n + 1], lattice, across }
+    }
+
+    /// The half-plane's polar angle, rad.
+    pub fn theta(&self) -> f64 {
+        self.theta
     }
 
     fn spacing(r: f64) -> f64 {
@@ -256,13 +263,16 @@ impl Ring {
     /// Halves the stretch `long` from `a` on until its knots tell what lies between them.
     #[allow(clippy::too_many_arguments)]
     fn divide(&mut self, solid: &TipSolid, r: f64, a: f64, long: f64, p: [f64; 3], q: [f64; 3], left: u32) -> Cell {
-        if left == 0 || (p[0] == 0.0 && q[0] == 0.0) {
+        if p[0] == 0.0 && q[0] == 0.0 {
             return Cell::Whole(p, q);
         }
         let mid = self.knot(solid, r, a + 0.5 * long);
         let guess = quintic(0.5, long, p, q);
         if (guess[0] - mid[0]).abs() < NEAR[0] && (guess[1] - mid[1]).abs() < NEAR[1] {
             return Cell::Whole(p, q);
+        }
+        if left == 0 {
+            return Cell::Creased(p, q);
         }
         let half = 0.5 * long;
         let low = self.divide(solid, r, a, half, p, mid, left - 1);
@@ -304,14 +314,41 @@ impl Ring {
     }
 }
 
+/// Value and two derivatives within a step `h` that holds a crease, at `t` in 0..1.
+///
+/// The ball drops into a crease, so the radius is hollow there: two parabolas, both hollow, that keep values and slopes at the ends and
+/// meet where the end tangents cross (Schumaker's quadratic spline). Where the ends do not tell of one crease, a cubic.
+fn creased(t: f64, h: f64, p: [f64; 3], q: [f64; 3]) -> [f64; 3] {
+    let mean = (q[0] - p[0]) / h;
+    if p[1] < mean && mean < q[1] {
+        let at = ((q[1] - mean) / (q[1] - p[1]) * h).clamp(1e-3 * h, 0.999 * h);
+        let slope = 2.0 * mean - (at * p[1] + (h - at) * q[1]) / h;
+        let x = t * h;
+        return if x <= at {
+            let bend = (slope - p[1]) / at;
+            [p[0] + x * (p[1] + 0.5 * bend * x), p[1] + bend * x, bend]
+        } else {
+            let (bend, y) = ((q[1] - slope) / (h - at), x - h);
+            [q[0] + y * (q[1] + 0.5 * bend * y), q[1] + bend * y, bend]
+        };
+    }
+    let (d, dp, dq) = (q[0] - p[0], p[1] * h, q[1] * h);
+    let (c2, c3) = (3.0 * d - 2.0 * dp - dq, dp + dq - 2.0 * d);
+    [
+        p[0] + t * (dp + t * (c2 + t * c3)),
+        (dp + t * (2.0 * c2 + 3.0 * t * c3)) / h,
+        (2.0 * c2 + 6.0 * t * c3) / (h * h),
+    ]
+}
+
 fn look(cell: &Cell, t: f64, long: f64) -> [f64; 3] {
     match cell {
         Cell::Unknown => [0.0; 3],
-        Cell::Whole(p, q) => {
+        Cell::Whole(p, q) | Cell::Creased(p, q) => {
             if p[0] == 0.0 || q[0] == 0.0 {
                 return [if t < 0.5 { p[0] } else { q[0] }, 0.0, 0.0];
             }
-            quintic(t, long, *p, *q)
+            if matches!(cell, Cell::Whole(..)) { quintic(t, long, *p, *q) } else { creased(t, long, *p, *q) }
         }
         Cell::Halved(halves) => {
             if t < 0.5 {
