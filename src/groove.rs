@@ -19,7 +19,11 @@ use crate::design::BowString;
 use crate::fault::Fault;
 use crate::tip::jet::{Scalar, smooth_step};
 pub use girth::Girth;
+use std::f64::consts::FRAC_PI_2;
 pub use wall::Wall;
+
+/// Half axis of the hyperbola along which a fan past square opens, m.
+const FLARE: f64 = 2.5e-3;
 
 /// The measures a groove is made to, m and rad.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -79,9 +83,17 @@ impl Groove {
     pub fn fan_edge(&self, g: f64) -> f64 {
         if g < self.fan_from {
             self.wall.at(g)
+        } else if self.wish.fan > FRAC_PI_2 {
+            self.flare(g)
         } else {
             self.wall.at(self.fan_from) - (g - self.fan_from) / self.wish.fan.tan()
         }
+    }
+
+    /// The fan's edge where it opens past square: a hyperbola, so that both sides meet without a point in the middle of the back.
+    fn flare<T: Scalar>(&self, g: T) -> T {
+        let rise = -1.0 / self.wish.fan.tan();
+        ((g.squared() + FLARE * FLARE).sqrt() - FLARE) * rise
     }
 
     /// The radius `r` at (`a`, `theta`) after the groove is cut.
@@ -102,6 +114,8 @@ impl Groove {
             Some(x) => {
                 let y = if g.value() < self.fan_from {
                     -x
+                } else if self.wish.fan > FRAC_PI_2 {
+                    (a - self.flare(g)) * self.wish.fan.sin()
                 } else {
                     let (s, c) = self.wish.fan.sin_cos();
                     (a - self.wall.at(self.fan_from)) * s + (g - self.fan_from) * c

@@ -83,9 +83,9 @@ mod shared {
     pub const WALL_RADIUS: Key = Key {
         name: "wall_radius",
         kind: KeyKind::Length(0.5e-3, 60e-3),
-        default: KeyDefault::Worked("two and a half string diameters", |g| Length(2.5 * g.string_diameter)),
+        default: KeyDefault::Worked("one and a half string diameters", |g| Length(1.5 * g.string_diameter)),
         meaning: "Least radius of the curved wall that the string rolls along, seen on the unrolled tip.",
-        reason: "A string bent tighter than about twice its diameter bears hard on its inner strands. Common practice, no source.",
+        reason: "Tighter, and the string bears hard on its inner strands; wider, and the wall has to turn where nothing presses the string into the groove. Common practice, no source.",
     };
     pub const FAN_MARGIN: Key = Key {
         name: "fan_margin",
@@ -279,8 +279,11 @@ fn groove_wish(choice: &NockChoice, swing: &Swing) -> Result<GrooveWish, Faults>
     if faults.is_empty() { Ok(wish) } else { Err(faults) }
 }
 
+/// How much steeper than the string's lean a groove's side has to be, rad. From this program's own runs, no outside source.
+const HOLD: f64 = 0.07;
+
 /// Lays the groove out on `solid` and cuts it; faults where it takes more than the tip has.
-fn cut_blended(solid: &mut TipSolid, wish: GrooveWish) -> Result<Groove, Faults> {
+fn cut_blended(solid: &mut TipSolid, wish: GrooveWish, string: &BowString) -> Result<Groove, Faults> {
     let girth = crate::groove::Girth::of(solid);
     // On a tip that narrows, the shortest way from the side to the back turns toward square by sin(half angle) times the
     // polar angle passed; the fan has to open that much more.
@@ -300,6 +303,23 @@ fn cut_blended(solid: &mut TipSolid, wish: GrooveWish) -> Result<Groove, Faults>
                 "more than six tenths of the tip's half would be cut away",
             )
             .cure("a shallower groove, or a stouter tip"),
+        ]);
+    }
+    // The groove's side has to be steeper than the string leans on it.
+    let (lean, side) = (groove.lean(string)[0], groove.side_angle(0.0));
+    if lean > side - HOLD {
+        return Err(vec![
+            Fault::at(
+                "nock.groove_depth",
+                format!("the string would lean on the groove's wall at {:.0} deg", lean.to_degrees()),
+                format!(
+                    "the wall of a groove {:.2} mm deep stands at {:.0} deg at most, and less {:.0} deg the string climbs out",
+                    wish.depth * 1e3,
+                    side.to_degrees(),
+                    HOLD.to_degrees()
+                ),
+            )
+            .cure("a deeper groove, back edges rounded to a larger radius, or a smaller wall_radius"),
         ]);
     }
     solid.cuts.push(crate::tip::Cut::Laid(Box::new(groove.clone())));

@@ -156,7 +156,7 @@ impl NockStyle for HornNock {
             rounding: choice.number("tip_rounding").min(0.9 * tip),
             cuts: Vec::new(),
         };
-        let groove = cut_blended(&mut solid, wish)?;
+        let groove = cut_blended(&mut solid, wish, string)?;
         let [wood, horn] = solid.volume(mouth, tip);
         let (passes, ridge) = strokes(&groove);
         let deep = bore_depth.min(bore / bore_slope);

@@ -44,7 +44,7 @@ static KEYS: &[Key] = &[
     Key {
         name: "shoulder",
         kind: KeyKind::Length(0.3e-3, 30e-3),
-        default: KeyDefault::Worked("0.45 of the tip's width", |g| Length(0.45 * g.width)),
+        default: KeyDefault::Worked("0.48 of the tip's width", |g| Length(0.48 * g.width)),
         meaning: "Radius to which the overlay's two back edges are rounded.",
         reason: "The string is pressed into its groove only where it goes round a curve, so the turn belongs on a round back.",
     },
@@ -103,7 +103,7 @@ impl NockStyle for BackOverlay {
             rounding: choice.number("tip_rounding").min(0.9 * tip),
             cuts: Vec::new(),
         };
-        let groove = cut_blended(&mut solid, wish)?;
+        let groove = cut_blended(&mut solid, wish, string)?;
         let [wood, overlay] = solid.volume(from, tip);
         let (passes, ridge) = strokes(&groove);
         let n = 200;

@@ -10,7 +10,9 @@ pub mod draw;
 pub mod figures;
 pub mod rolled;
 mod solve;
+pub mod span;
 
 pub use chain::{Loop, Rest, Settings, Unrest};
 pub use draw::{Click, DrawStep, Leaves, Run, run};
 pub use figures::{Contact, Figures};
+pub use span::{Place, taut_between};

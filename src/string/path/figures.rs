@@ -7,8 +7,13 @@ use crate::tip::solid::normal;
 
 type V3 = [f64; 3];
 
-/// Polar angle up to which the string is on back or side, past the belly half's corners, rad.
-const ASIDE: f64 = 1.75;
+/// Part of a leg's tension that may lean toward the tip before the string counts as pinched: the taper of a limb alone gives about
+/// three hundredths, a fan ten degrees too narrow seven and more. From this program's own runs, no outside source.
+pub const PINCH: f64 = 0.05;
+
+/// Polar angles between which pinching counts, rad: past the seat across the back, where the groove has two sides on purpose,
+/// and before the belly half's corners.
+const ASIDE: [f64; 2] = [0.35, 1.75];
 
 fn dot(u: V3, v: V3) -> f64 {
     u[0] * v[0] + u[1] * v[1] + u[2] * v[2]
@@ -67,6 +72,8 @@ pub struct Figures {
     pub most_sideways: f64,
     /// Sideways load that the wall, on the handle's side, has to hold, all contacts together, N.
     pub held: f64,
+    /// How far the string turns on the tip, all bends together, rad.
+    pub wrapped: f64,
     /// Sideways load on the groove's side toward the tip, all contacts together, N: above next to nothing only where the string is bent
     /// round an edge that should not be in its way.
     pub pinched: f64,
@@ -128,10 +135,31 @@ impl Figures {
             sharpest: 1.0 / fold(&|c| c.curvature).max(1e-9),
             most_sideways: fold(&|c| c.sideways),
             held: contacts.iter().map(|c| c.load * c.length * c.lean.sin().max(0.0)).sum(),
-            pinched: contacts.iter().filter(|c| c.theta.abs() < ASIDE).map(|c| c.load * c.length * (-c.lean.sin()).max(0.0)).sum(),
+            wrapped: contacts.iter().map(|c| 2.0 * (0.5 * c.curvature * c.length).min(1.0).asin()).sum(),
+            pinched: contacts
+                .iter()
+                .filter(|c| (ASIDE[0]..ASIDE[1]).contains(&c.theta.abs()))
+                .map(|c| c.load * c.length * (-c.lean.sin()).max(0.0))
+                .sum(),
             contacts,
             line,
         }
+    }
+
+    /// Ratio of tensions at which the string would slip round the tip, friction `mu`: `exp(mu x wrapped)` (Euler, Eytelwein).
+    pub fn grip(&self, mu: f64) -> f64 {
+        (mu * self.wrapped).exp()
+    }
+
+    /// Whether friction `mu` alone would hold the string where it lies: nowhere is more sideways load than `mu` times the pressing load
+    /// (no-slip rule of filament winding, Koussios and Bergsma 2006). Otherwise a wall holds it.
+    pub fn friction_holds(&self, mu: f64) -> bool {
+        self.most_sideways <= mu
+    }
+
+    /// Whether the string is pinched: more than [`PINCH`] of a leg's tension goes into an edge on the tip's side.
+    pub fn is_pinched(&self) -> bool {
+        self.pinched > PINCH * self.leg
     }
 
     /// Where on the tip's surface the string touches at each contact: (a, theta), m and rad.

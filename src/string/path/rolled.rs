@@ -220,7 +220,9 @@ impl Ring {
             let phi = wide * (k as f64 / f64::from(NT) - 1.0);
             (phi, phi.sin_cos())
         });
-        let lattice = vec![None; ((n as f64 * CELL + 2.0 * r) / Self::spacing(r)).ceil() as usize + 2];
+        // For a very thin string the lattice would be too long to hold; its samples are then taken one by one.
+        let places = (n as f64 * CELL + 2.0 * r) / Self::spacing(r);
+        let lattice = if places < 2e4 { vec![None; places.ceil() as usize + 2] } else { Vec::new() };
         Ring { theta, from, cells: vec![Cell::Unknown; n], knots: vec![None; n + 1], lattice, across }
     }
 
@@ -281,8 +283,8 @@ impl Ring {
     }
 
     fn knot(&mut self, solid: &TipSolid, r: f64, a: f64) -> [f64; 3] {
-        let rolled =
-            if a > solid.end - solid.rounding - r { roll(solid, r, a, self.theta) } else { self.search(solid, r, a) };
+        let alone = self.lattice.is_empty() || a > solid.end - solid.rounding - r;
+        let rolled = if alone { roll(solid, r, a, self.theta) } else { self.search(solid, r, a) };
         rolled.map_or([0.0; 3], |p| [p.radius.v, p.radius.x, p.radius.xx])
     }
 
@@ -334,11 +336,7 @@ fn creased(t: f64, h: f64, p: [f64; 3], q: [f64; 3]) -> [f64; 3] {
     }
     let (d, dp, dq) = (q[0] - p[0], p[1] * h, q[1] * h);
     let (c2, c3) = (3.0 * d - 2.0 * dp - dq, dp + dq - 2.0 * d);
-    [
-        p[0] + t * (dp + t * (c2 + t * c3)),
-        (dp + t * (2.0 * c2 + 3.0 * t * c3)) / h,
-        (2.0 * c2 + 6.0 * t * c3) / (h * h),
-    ]
+    [p[0] + t * (dp + t * (c2 + t * c3)), (dp + t * (2.0 * c2 + 3.0 * t * c3)) / h, (2.0 * c2 + 6.0 * t * c3) / (h * h)]
 }
 
 fn look(cell: &Cell, t: f64, long: f64) -> [f64; 3] {
