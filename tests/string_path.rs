@@ -2,6 +2,9 @@
 //!
 //! Exact answers: all follow from unrolling the surface flat (cylinder, cone: Clairaut's relation); digits worked out to ten places.
 
+// Helpers of tests may unwrap like the tests themselves.
+#![allow(clippy::unwrap_used)]
+
 use nockwright::design::{BowString, NockChoice, NockValue, SectionForm};
 use nockwright::nock::{Given, KeyDefault, KeyKind, Nock, style};
 use nockwright::string::path::{DrawStep, Figures, Loop, Place, Run, Settings, run, taut_between};
