@@ -150,13 +150,12 @@ fn climb(solid: &TipSolid, r: f64, a: f64, theta: f64, from: Sample) -> Rolling 
         }
         let mut moved = false;
         for _ in 0..14 {
-            if let Some(next) = eval(x + step[0], t + step[1] / size) {
-                if next.f >= now.f - 1e-17 {
-                    (x, t) = (x + step[0], t + step[1] / size);
-                    now = next;
-                    moved = true;
-                    break;
-                }
+            let there = (x + step[0], t + step[1] / size);
+            if let Some(next) = eval(there.0, there.1).filter(|next| next.f >= now.f - 1e-17) {
+                (x, t) = there;
+                now = next;
+                moved = true;
+                break;
             }
             step = step.map(|v| 0.4 * v);
         }
