@@ -1,6 +1,6 @@
 //! Grooves as cuts into the tip's radius.
 
-use super::jet::Scalar;
+use super::jet::{Scalar, smooth_least};
 use crate::groove::Groove;
 
 /// One groove.
@@ -63,16 +63,4 @@ impl FilePass {
         let entry = (-cross - disc.sqrt()) / ray2;
         smooth_least(r, entry, self.edge)
     }
-}
-
-/// The lesser of `x` and `y`, with the corner between them rounded where they differ by less than `width`.
-fn smooth_least<T: Scalar>(x: T, y: T, width: f64) -> T {
-    let gap = x - y;
-    let size = gap.value().abs();
-    let low = if gap.value() < 0.0 { x } else { y };
-    if size >= width {
-        return low;
-    }
-    let h = if gap.value() < 0.0 { gap + width } else { -gap + width };
-    low - h * h * h * (1.0 / (6.0 * width * width))
 }

@@ -203,6 +203,18 @@ pub fn smooth_step<T: Scalar>(t: T) -> T {
     }
 }
 
+/// The lesser of `x` and `y`, with the corner between them rounded where they differ by less than `width`.
+pub fn smooth_least<T: Scalar>(x: T, y: T, width: f64) -> T {
+    let gap = x - y;
+    let size = gap.value().abs();
+    let low = if gap.value() < 0.0 { x } else { y };
+    if size >= width {
+        return low;
+    }
+    let h = if gap.value() < 0.0 { gap + width } else { -gap + width };
+    low - h * h * h * (1.0 / (6.0 * width * width))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
