@@ -10,15 +10,25 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
-/// Places held over half a section.
-const PLACES: usize = 720;
+/// Places held over half a section, and sections of the band that are compared with the paper's.
+#[derive(Debug, Clone, Copy)]
+struct Fineness {
+    places: usize,
+    compared: usize,
+}
+
+/// As bands are drawn.
+const FINE: Fineness = Fineness { places: 720, compared: 24 };
+/// As bands are searched for.
+const COARSE: Fineness = Fineness { places: 120, compared: 10 };
+
 /// How much a flat counts against a turn when places of two sections are paired: enough to share a flat out evenly,
 /// too little to tilt the rulings elsewhere.
 const FLAT_SHARE: f64 = 1e-2;
 /// Between two places a section may turn by so much (sine) before it is taken to have a sharp corner there.
 const CORNER: f64 = 0.15;
-/// Cross sections of the band that are compared with the paper's.
-const COMPARED: usize = 24;
+/// A misfit below this is not worth sharing out, m.
+const UNEASED: f64 = 0.1e-3;
 
 /// Half of a cross section, from the middle of the back to the middle of the belly.
 #[derive(Debug, Clone)]
@@ -31,11 +41,11 @@ struct Half {
 
 impl Half {
     /// The section of `surface` at `a`, its points moved out by `out` (m).
-    fn of(surface: &dyn Fn(f64, f64) -> f64, a: f64, out: f64) -> Self {
-        let even: Vec<[f64; 2]> = (0..=PLACES)
+    fn of(surface: &dyn Fn(f64, f64) -> f64, a: f64, out: f64, places: usize) -> Self {
+        let even: Vec<[f64; 2]> = (0..=places)
             .map(|i| {
-                let (s, c) = (PI * i as f64 / PLACES as f64).sin_cos();
-                let r = surface(a, PI * i as f64 / PLACES as f64);
+                let (s, c) = (PI * i as f64 / places as f64).sin_cos();
+                let r = surface(a, PI * i as f64 / places as f64);
                 [r * s, r * c]
             })
             .collect();
@@ -112,55 +122,117 @@ impl Flattening {
     /// On the paper `x` runs round the tip and `y` along it, toward the tip; the middle of the back is the line `x = 0`,
     /// and `a = 0` on it is the origin.
     pub fn of(surface: &dyn Fn(f64, f64) -> f64, span: [f64; 2], paper: f64) -> Self {
-        let ends = span.map(|a| Half::of(surface, a, 0.5 * paper));
+        Self::at_fineness(surface, span, paper, 0.0, FINE).0
+    }
+
+    /// The band with its paper `loose` (m) farther out than it need be at its two ends; also by how much ways round half the
+    /// tip are too short and too long on it, m.
+    fn at_fineness(
+        surface: &dyn Fn(f64, f64) -> f64,
+        span: [f64; 2],
+        paper: f64,
+        loose: f64,
+        fineness: Fineness,
+    ) -> (Self, [f64; 2]) {
+        let ends = span.map(|a| Half::of(surface, a, 0.5 * paper + loose, fineness.places));
         let mut pairs: Vec<f64> = ends.iter().flat_map(|e| e.pairing.iter().copied()).collect();
         pairs.sort_by(f64::total_cmp);
         pairs.dedup_by(|a, b| (*a - *b).abs() < 1e-12);
         let on_tip: Vec<[[f64; 2]; 2]> = pairs.iter().map(|p| [ends[0].at(*p), ends[1].at(*p)]).collect();
-        let belly = on_tip.len() - 1;
         let mut band = Flattening {
             span,
             paper,
             mismatch: Mismatch { round: 0.0, off: 0.0 },
-            belly,
+            belly: on_tip.len() - 1,
             flat: unroll(&on_tip, span[1] - span[0]),
             on_tip,
         };
-        let (shift, _) = band.along(0.0, 0.0);
-        band.flat.iter_mut().flatten().for_each(|p| p[1] -= shift[1]);
-        band.mismatch = band.compare(surface);
-        band
+        let shift = band.along(0.0, 0.0).0[1];
+        band.flat.iter_mut().flatten().for_each(|p| p[1] -= shift);
+        let (mismatch, range) = band.compare(surface, fineness);
+        band.mismatch = mismatch;
+        (band, range)
     }
 
-    /// The longest band about `a = 0` within `wanted` (m) that paper fits to `limit` (m): shortened at the handle's side first.
-    /// None when not even the part from `needed` on fits.
-    pub fn fitting(
+    /// The band as it fits best: where the tip swells or is hollow between the two ends, the misfit is shared out.
+    fn eased(surface: &dyn Fn(f64, f64) -> f64, span: [f64; 2], paper: f64, fineness: Fineness) -> Self {
+        let (tight, [short, long]) = Self::at_fineness(surface, span, paper, 0.0, fineness);
+        if tight.mismatch.worst() < UNEASED {
+            return tight;
+        }
+        // Half way round, a way grows by pi times what the paper is moved out.
+        let loose = -0.5 * (short + long) / PI;
+        let eased = Self::at_fineness(surface, span, paper, loose, fineness).0;
+        if eased.mismatch.worst() < tight.mismatch.worst() { eased } else { tight }
+    }
+
+    /// Bands edge to edge that paper fits to `limit` (m), from the tip's end of `wanted` (m) to the handle's: as few as will
+    /// do, none shorter than `shortest` (m), and at most `most` of them. Where so many do not do, the last ends before `wanted`.
+    ///
+    /// # Errors
+    /// How far even the shortest first band misses the tip.
+    pub fn bands(
         surface: &dyn Fn(f64, f64) -> f64,
         wanted: [f64; 2],
-        needed: f64,
+        shortest: f64,
         paper: f64,
         limit: f64,
-    ) -> Result<Self, Mismatch> {
-        let whole = Self::of(surface, wanted, paper);
-        if whole.mismatch.worst() <= limit {
-            return Ok(whole);
-        }
-        let least = Self::of(surface, [needed, wanted[1]], paper);
-        if least.mismatch.worst() > limit {
-            return Err(least.mismatch);
-        }
-        let (mut fits, mut fails) = (needed, wanted[0]);
-        let mut best = least;
-        for _ in 0..6 {
-            let mid = 0.5 * (fits + fails);
-            let tried = Self::of(surface, [mid, wanted[1]], paper);
-            if tried.mismatch.worst() <= limit {
-                (fits, best) = (mid, tried);
-            } else {
-                fails = mid;
+        most: usize,
+    ) -> Result<Vec<Self>, Mismatch> {
+        let reach = |limit: f64| Self::reach(surface, wanted, shortest, paper, limit, most);
+        let mut ends = reach(limit)?;
+        if ends.last().is_some_and(|last| *last <= wanted[0]) {
+            // The same number of bands with a smaller misfit has it shared out evenly.
+            let (mut fits, mut fails) = (limit, 0.0);
+            for _ in 0..5 {
+                let tried = 0.5 * (fits + fails);
+                match reach(tried) {
+                    Ok(found) if found.len() == ends.len() && found.last().is_some_and(|e| *e <= wanted[0]) => {
+                        (fits, ends) = (tried, found);
+                    }
+                    _ => fails = tried,
+                }
             }
         }
-        Ok(best)
+        let starts = std::iter::once(wanted[1]).chain(ends.iter().copied());
+        Ok(starts.zip(&ends).map(|(high, low)| Self::eased(surface, [*low, high], paper, FINE)).collect())
+    }
+
+    /// Where bands that each fit to `limit` end, from the tip's side; each as long as it may be.
+    fn reach(
+        surface: &dyn Fn(f64, f64) -> f64,
+        wanted: [f64; 2],
+        shortest: f64,
+        paper: f64,
+        limit: f64,
+        most: usize,
+    ) -> Result<Vec<f64>, Mismatch> {
+        let mut ends = Vec::new();
+        let mut high = wanted[1];
+        while ends.len() < most && high > wanted[0] {
+            let mismatch = |low: f64| Self::eased(surface, [low, high], paper, COARSE).mismatch;
+            let fits = |low: f64| mismatch(low).worst() <= limit;
+            let (mut good, mut bad) = ((high - shortest).max(wanted[0]), wanted[0]);
+            if fits(bad) {
+                good = bad;
+            } else if !fits(good) {
+                if ends.is_empty() {
+                    return Err(mismatch(good));
+                }
+                break;
+            }
+            while good - bad > 0.2e-3 {
+                let mid = 0.5 * (good + bad);
+                if fits(mid) { good = mid } else { bad = mid }
+            }
+            // No sliver may be left over.
+            if good > wanted[0] && good < wanted[0] + shortest {
+                good = (wanted[0] + shortest).min(high - shortest).max(good);
+            }
+            ends.push(good);
+            high = good;
+        }
+        Ok(ends)
     }
 
     fn share(&self, a: f64) -> f64 {
@@ -251,36 +323,38 @@ impl Flattening {
         }
     }
 
-    fn compare(&self, surface: &dyn Fn(f64, f64) -> f64) -> Mismatch {
-        let mut worst = Mismatch { round: 0.0, off: 0.0 };
-        for k in 0..=COMPARED {
-            let t = k as f64 / COMPARED as f64;
-            let real = Half::of(surface, self.span[0] + t * (self.span[1] - self.span[0]), 0.5 * self.paper);
+    /// How far the paper misses the tip, and by how much ways round it from the back are too short and too long on it, m.
+    fn compare(&self, surface: &dyn Fn(f64, f64) -> f64, fineness: Fineness) -> (Mismatch, [f64; 2]) {
+        let mut off = 0.0_f64;
+        let mut range = [0.0_f64; 2];
+        for k in 0..=fineness.compared {
+            let t = k as f64 / fineness.compared as f64;
+            let a = self.span[0] + t * (self.span[1] - self.span[0]);
+            let real = Half::of(surface, a, 0.5 * self.paper, fineness.places);
             let real_way = arcs(&real.points);
             let ruled: Vec<[f64; 2]> = self.on_tip.iter().map(|r| lerp(r[0], r[1], t)).collect();
             let ruled_way = arcs(&ruled);
             let mut i = 1;
-            for (place, p) in real.points.iter().enumerate().step_by(6) {
+            for (place, p) in real.points.iter().enumerate().step_by(fineness.places / 120) {
                 let theta = p[0].max(0.0).atan2(p[1]);
                 while i < self.belly && ruled[i][0].max(0.0).atan2(ruled[i][1]) < theta {
                     i += 1;
                 }
                 // The ruled section is cut by the ray through p.
                 let (u, v) = (ruled[i - 1], ruled[i]);
-                let cross = |q: [f64; 2]| q[0] * p[1] - q[1] * p[0];
-                let (cu, cv) = (cross(u), cross(v));
+                let (cu, cv) = (cross_of(u, *p), cross_of(v, *p));
                 let s = if (cv - cu).abs() > 1e-18 { (-cu / (cv - cu)).clamp(0.0, 1.0) } else { 0.0 };
                 let q = lerp(u, v, s);
-                let way = ruled_way[i - 1] + s * (ruled_way[i] - ruled_way[i - 1]);
-                worst.round = worst.round.max((way - real_way[place]).abs());
+                let longer = ruled_way[i - 1] + s * (ruled_way[i] - ruled_way[i - 1]) - real_way[place];
+                range = [range[0].min(longer), range[1].max(longer)];
                 // Distance square to the section, not along the ray.
                 let edge = distance(u, v);
                 let square =
                     if edge > 1e-12 { (cross_of(sub(p, &u), sub(&v, &u)) / edge).abs() } else { distance(*p, q) };
-                worst.off = worst.off.max(square.min(distance(*p, q)));
+                off = off.max(square.min(distance(*p, q)));
             }
         }
-        worst
+        (Mismatch { round: range[1].max(-range[0]), off }, range)
     }
 }
 
@@ -431,12 +505,18 @@ mod tests {
     }
 
     #[test]
-    fn a_ball_is_refused_and_a_long_taper_is_shortened() {
+    fn a_ball_is_refused_and_a_swelling_tip_takes_several_bands() {
         let ball = |a: f64, _: f64| (100e-6 - a * a).max(1e-8).sqrt();
-        assert!(Flattening::fitting(&ball, [-8e-3, 8e-3], -6e-3, 0.0, 0.5e-3).is_err());
+        assert!(Flattening::bands(&ball, [-8e-3, 8e-3], 14e-3, 0.0, 0.5e-3, 3).is_err());
         // A cylinder that swells toward the handle as a circle's arc.
         let swelling = |a: f64, _: f64| 8e-3 + (a.min(0.0) / 0.02).powi(2) * 1.2e-3;
-        let band = Flattening::fitting(&swelling, [-30e-3, 8e-3], -8e-3, 0.0, 0.5e-3).unwrap();
-        assert!(band.span[0] > -29e-3 && band.mismatch.worst() <= 0.5e-3, "{:?}", band.span);
+        let bands = Flattening::bands(&swelling, [-30e-3, 8e-3], 6e-3, 0.0, 0.5e-3, 3).unwrap();
+        assert!(bands.len() > 1);
+        for pair in bands.windows(2) {
+            assert_eq!(pair[0].span[0], pair[1].span[1]);
+        }
+        assert!(bands.iter().all(|b| b.mismatch.worst() <= 0.5e-3));
+        let first = Flattening::bands(&swelling, [-30e-3, 8e-3], 6e-3, 0.0, 0.5e-3, 1).unwrap();
+        assert!(first.len() == 1);
     }
 }

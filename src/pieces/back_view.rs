@@ -1,0 +1,98 @@
+//! The back view: the tip seen from the back, with the groove across it.
+
+use kurbo::Point;
+
+use super::Subject;
+use super::common::{Beside, TO_TIP_ROOM, break_line, captioned, height, measure, path, to_tip};
+use super::shape::{Crossing, MM, TipShape, groove_middle};
+use super::side_view::station_marks;
+use crate::sheets::Piece;
+use crate::template::leader::{End, leader};
+use crate::template::{Role, Template};
+use crate::tip::{Shell, TipSolid};
+
+/// Draws it.
+pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
+    let mut t = Template::new("");
+    let shape = subject.shape;
+    let nock = subject.worked.nocks.get(subject.side);
+    let solid = &nock.solid;
+    let units = subject.worked.design.units;
+    let across = |p: &Point| Point::new(p.x, -p.y);
+    let mut line = shape.side.clone();
+    line.extend(shape.side.iter().rev().map(across));
+    t.line(Role::Outline, path(&line));
+    let first = shape.side.first().copied().unwrap_or_default();
+    let end = shape.side.last().map_or(0.0, |p| p.x);
+    break_line(&mut t, first, across(&first));
+    t.segment(Role::Centre, (first.x - 3.0, 0.0), (end + 3.0, 0.0));
+
+    for run in &shape.groove {
+        let shown: Vec<Crossing> = run.iter().copied().take_while(|c| faces_back(solid, c.low, c.theta)).collect();
+        if shown.len() < 2 {
+            continue;
+        }
+        for sign in [1.0, -1.0] {
+            let seen = |a: f64, theta: f64| {
+                let r: f64 = solid.uncut(a, theta);
+                Point::new(a * MM, sign * r * theta.sin() * MM)
+            };
+            let low: Vec<Point> = shown.iter().map(|c| seen(c.low, c.theta)).collect();
+            let high: Vec<Point> =
+                run.iter().take_while(|c| faces_back(solid, c.high, c.theta)).map(|c| seen(c.high, c.theta)).collect();
+            t.line(Role::Outline, path(&low));
+            t.line(Role::Outline, path(&high));
+        }
+    }
+    for line in groove_middle(nock) {
+        for sign in [1.0, -1.0] {
+            let seen: Vec<Point> = line
+                .iter()
+                .take_while(|[a, theta]| faces_back(solid, *a, *theta))
+                .map(|[a, theta]| {
+                    let r: f64 = solid.uncut(*a, *theta);
+                    Point::new(a * MM, sign * r * theta.sin() * MM)
+                })
+                .collect();
+            if seen.len() > 1 {
+                t.line(Role::Centre, path(&seen));
+            }
+        }
+    }
+    let widest = shape.side.iter().map(|p| p.y).fold(0.0, f64::max);
+    if !matches!(solid.shell, Shell::Bare) {
+        // Where overlay or cap begins.
+        let x = nock.from * MM;
+        let half = TipShape::at(&shape.side, x);
+        t.segment(Role::Outline, (x, -half), (x, half));
+    }
+    station_marks(&mut t, shape, widest, -widest);
+    height(&mut t, across(&first), first, first.x - 6.0, Beside::Left, &measure(2.0 * first.y, units));
+    let seat = TipShape::at(&shape.side, 0.0);
+    let a = end - 0.35 * solid.rounding * MM;
+    leader(
+        &mut t,
+        Point::new(a, -TipShape::at(&shape.side, a)),
+        Point::new(end + 6.0, -widest - 2.0),
+        End::Arrow,
+        &format!("rounded over the last {}", measure(solid.rounding * MM, units)),
+    );
+    height(
+        &mut t,
+        Point::new(0.0, -seat),
+        Point::new(0.0, seat),
+        end + 7.0,
+        Beside::Right,
+        &format!("{} at the seat", measure(2.0 * seat, units)),
+    );
+    to_tip(&mut t, Point::new(end + 7.0 + TO_TIP_ROOM - 9.0, widest + 3.0), false);
+    let words = "Seen from the back.";
+    vec![Piece::new(captioned(subject, t, "back view of the tip", words))]
+}
+
+/// Whether the uncut surface at `a` and `theta` still widens there, and so can be seen from the back.
+fn faces_back(solid: &TipSolid, a: f64, theta: f64) -> bool {
+    let step = 2e-3;
+    let (here, next): (f64, f64) = (solid.uncut(a, theta), solid.uncut(a, theta + step));
+    next * (theta + step).sin() - here * theta.sin() > 1e-6 * step
+}

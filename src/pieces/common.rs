@@ -1,0 +1,190 @@
+//! What several pieces draw: captions, arrows to the tip, paths through points, figures in words.
+
+use kurbo::{Affine, BezPath, Point, Rect, Vec2};
+
+use super::Subject;
+use crate::design::Units;
+use crate::font::CAP_HEIGHT;
+use crate::template::caption::caption;
+use crate::template::dimension::{Place, dimension};
+use crate::template::{Anchor, Figure, Role, Template, size};
+use crate::units::{length_text, millimetre_text};
+
+/// Between a piece's drawing and its caption, mm.
+const UNDER_CAPTION: f64 = 4.0;
+/// The arrow that says which way the tip lies: length, mm.
+const TO_TIP: f64 = 9.0;
+
+/// The least width that a caption is set in, mm.
+const NARROWEST: f64 = 84.0;
+
+/// A piece with its caption on top: whose and what it is in bold, then bow, style and `words`.
+pub(super) fn captioned(subject: &Subject, drawing: Template, what: &str, words: &str) -> Template {
+    let Some(bounds) = drawing.bounds() else { return drawing };
+    let mut head = Template::new("");
+    let design = &subject.worked.design;
+    let style = design.nocks.get(subject.side).style;
+    let mut lines = format!("{} · {style} · 1:1\n{words}", design.name);
+    if !subject.failing.is_empty() {
+        lines.push_str("\nFails a check: see the report before you cut.");
+    }
+    let width = bounds.width().max(NARROWEST);
+    let high = caption(&mut head, Point::ORIGIN, width, &format!("{}: {what}", subject.whose), &lines);
+    let mut piece = Template::new(format!("{} {what}", subject.whose.to_lowercase()));
+    piece.add(head.moved(Affine::translate((bounds.x0, bounds.y1 + UNDER_CAPTION + high))));
+    piece.add(drawing);
+    piece
+}
+
+/// Room that the words and the arrow of [`to_tip`] take along their way, mm.
+pub(super) const TO_TIP_ROOM: f64 = 36.0;
+
+/// An arrow with the words `this way to the tip`: its shaft starts at `at` and points along `x`, or along `y` when `up`.
+pub(super) fn to_tip(template: &mut Template, at: Point, up: bool) {
+    let way = if up { Vec2::new(0.0, 1.0) } else { Vec2::new(1.0, 0.0) };
+    let end = at + way * TO_TIP;
+    template.segment(Role::Note, at, end - way * 2.0);
+    head(template, end, way);
+    let words = "this way to the tip";
+    if up {
+        template.words(at + Vec2::new(-1.4, 0.0), size::SMALL, Anchor::Start, 90.0, false, words);
+    } else {
+        let low = CAP_HEIGHT * size::SMALL / 2.0;
+        template.text((at.x - 1.2, at.y - low), size::SMALL, Anchor::End, words);
+    }
+}
+
+/// A filled arrow head with its point at `at`, pointing along the unit vector `way`.
+pub(super) fn head(template: &mut Template, at: Point, way: Vec2) {
+    let (back, side) = (at - way * 2.6, way.turn_90() * 0.65);
+    let mut path = BezPath::new();
+    path.move_to(at);
+    path.line_to(back + side);
+    path.line_to(back - side);
+    path.close_path();
+    template.fill(Role::Note, path);
+}
+
+/// Points that a line may leave out, mm: what no eye and no knife can follow.
+const FINE: f64 = 0.004;
+
+/// An open path through the points, those left out that lie within 0.004 mm of it.
+pub(super) fn path(points: &[Point]) -> BezPath {
+    let mut path = BezPath::new();
+    let kept = thinned(points);
+    for (i, p) in kept.iter().enumerate() {
+        if i == 0 { path.move_to(*p) } else { path.line_to(*p) }
+    }
+    path
+}
+
+/// A closed path through the points.
+pub(super) fn ring(points: &[Point]) -> BezPath {
+    let mut path = path(points);
+    if !path.is_empty() {
+        path.close_path();
+    }
+    path
+}
+
+/// Ramer's and Douglas and Peucker's rule: a point stays when the line without it would miss it by more than [`FINE`].
+fn thinned(points: &[Point]) -> Vec<Point> {
+    let mut keep = vec![false; points.len()];
+    let mut open = vec![(0, points.len().saturating_sub(1))];
+    while let Some((from, to)) = open.pop() {
+        let (Some(p), Some(q)) = (points.get(from), points.get(to)) else { break };
+        keep[from] = true;
+        keep[to] = true;
+        let way = *q - *p;
+        let off = |r: &Point| {
+            let d = *r - *p;
+            if way.hypot() > 1e-9 { d.cross(way).abs() / way.hypot() } else { d.hypot() }
+        };
+        let worst = (from + 1..to).max_by(|a, b| off(&points[*a]).total_cmp(&off(&points[*b])));
+        if let Some(worst) = worst.filter(|i| off(&points[*i]) > FINE) {
+            open.push((from, worst));
+            open.push((worst, to));
+        }
+    }
+    points.iter().zip(keep).filter(|(_, keep)| *keep).map(|(p, _)| *p).collect()
+}
+
+/// A line `off` mm to the left of the points (negative: to the right).
+pub(super) fn beside(points: &[Point], off: f64) -> Vec<Point> {
+    (0..points.len())
+        .map(|i| {
+            let way = points[(i + 1).min(points.len() - 1)] - points[i.saturating_sub(1)];
+            let length = way.hypot().max(1e-9);
+            points[i] + way.turn_90() / length * off
+        })
+        .collect()
+}
+
+/// The part of an open line of points that lies within `rect`; the line is taken to leave it once.
+pub(super) fn until(points: &[Point], rect: Rect) -> Vec<Point> {
+    let mut kept: Vec<Point> = Vec::new();
+    for p in points {
+        if rect.contains(*p) {
+            kept.push(*p);
+            continue;
+        }
+        if let Some(last) = kept.last().copied() {
+            let (mut inside, mut outside) = (last, *p);
+            for _ in 0..40 {
+                let mid = inside.midpoint(outside);
+                if rect.contains(mid) { inside = mid } else { outside = mid }
+            }
+            kept.push(inside);
+        }
+        break;
+    }
+    kept
+}
+
+/// A length of `mm` millimetres in the design's units.
+pub(super) fn measure(mm: f64, units: Units) -> String {
+    length_text(mm / 1e3, units)
+}
+
+/// A length of `mm` millimetres in two lines: the design's unit, and millimetres below it where it is another.
+pub(super) fn measure_lines(mm: f64, units: Units) -> Vec<String> {
+    match units {
+        Units::Inch => vec![crate::units::plain_length_text(mm / 1e3, units), millimetre_text(mm / 1e3)],
+        Units::Millimetre => vec![millimetre_text(mm / 1e3)],
+    }
+}
+
+/// Which side of an upright dimension line its figures stand on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Beside {
+    /// To the left of it.
+    Left,
+    /// To the right of it.
+    Right,
+}
+
+/// An upright dimension at `x` between two points, its figures set level beside the line: for heights too short to letter along.
+pub(super) fn height(template: &mut Template, from: Point, to: Point, x: f64, beside: Beside, text: &str) {
+    let mut lines = Template::new("");
+    dimension(&mut lines, from, to, Place::Upright(x), "");
+    lines.items.retain(|item| !matches!(item.figure, Figure::Text { .. }));
+    template.add(lines);
+    let y = 0.5 * (from.y + to.y) - CAP_HEIGHT * size::SMALL / 2.0;
+    let (off, anchor) = match beside {
+        Beside::Left => (-1.4, Anchor::End),
+        Beside::Right => (1.4, Anchor::Start),
+    };
+    template.text((x + off, y), size::SMALL, anchor, text);
+}
+
+/// Draws a wavy break line from `p` to `q`, where the work goes on.
+pub(super) fn break_line(template: &mut Template, p: Point, q: Point) {
+    let way = q - p;
+    let side = way.turn_90() / way.hypot().max(1e-9) * 1.6;
+    let mut path = BezPath::new();
+    path.move_to(p);
+    let mid = p.midpoint(q);
+    path.curve_to(p + way * 0.2 + side, p + way * 0.35 + side, mid);
+    path.curve_to(p + way * 0.65 - side, p + way * 0.8 - side, q);
+    template.line(Role::Dimension, path);
+}

@@ -1,0 +1,255 @@
+//! The side view: the tip and its nock with the back up, and the string at brace, at half draw and at full draw.
+
+use kurbo::{Circle, Point, Rect, Shape, Vec2};
+
+use super::Subject;
+use super::common::{TO_TIP_ROOM, beside, break_line, captioned, measure, path, to_tip, until};
+use super::shape::{MM, TipShape, groove_middle, string_line};
+use crate::design::Side;
+use crate::font::CAP_HEIGHT;
+use crate::sheets::Piece;
+use crate::template::dimension::{Place, dimension};
+use crate::template::leader::{End, leader};
+use crate::template::{Anchor, Role, Template, size};
+use crate::tip::Shell;
+use crate::units::angle_text;
+use crate::worked::Worked;
+
+/// How far the string is drawn below the belly, mm.
+const BELOW: f64 = 27.0;
+
+/// Draws it.
+pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
+    let mut t = Template::new("");
+    outline(&mut t, subject.shape);
+    let nock = subject.worked.nocks.get(subject.side);
+    shell(&mut t, subject);
+    groove(&mut t, subject);
+    strings(&mut t, subject);
+    station_marks(&mut t, subject.shape, subject.shape.top(), subject.shape.bottom());
+    lengths(&mut t, subject);
+    notes(&mut t, subject);
+    to_tip(&mut t, Point::new(nock.solid.end * MM + 7.0 + TO_TIP_ROOM - 9.0, subject.shape.top() + 5.5), false);
+    let words = match nock.groove {
+        Some(_) => {
+            "Seen from the side, back up; both sides are alike. The string is drawn where it lies at brace, at half draw and at full draw."
+        }
+        None => {
+            "Seen from the side, back up; both sides are alike. The string is drawn at its angles at brace, at half draw and at full draw."
+        }
+    };
+    let mut words = words.to_owned();
+    for title in &subject.failing {
+        words.push_str(&format!("\nFails: {title}."));
+    }
+    vec![Piece::new(captioned(subject, t, "side view of the tip", &words))]
+}
+
+/// The silhouette, open toward the handle.
+fn outline(t: &mut Template, shape: &TipShape) {
+    let mut line = shape.back.clone();
+    line.extend(shape.belly.iter().rev());
+    t.line(Role::Outline, path(&line));
+    if let (Some(p), Some(q)) = (shape.back.first(), shape.belly.first()) {
+        break_line(t, *p, *q);
+    }
+    let end = shape.back.last().map_or(0.0, |p| p.x);
+    t.segment(Role::Centre, (shape.shown_from * MM - 3.0, 0.0), (end + 3.0, 0.0));
+}
+
+/// What stands over the wood: the glue line of an overlay, mouth and bore of a cap.
+fn shell(t: &mut Template, subject: &Subject) {
+    let solid = &subject.worked.nocks.get(subject.side).solid;
+    match solid.shell {
+        Shell::Bare => {}
+        Shell::Overlay { from, .. } => {
+            let last = subject.shape.back.iter().rev();
+            // The glue line ends where the rounded end cuts it off.
+            let back = |a: f64| solid.limb.section(a / MM).back_distance() * MM;
+            let end = last.copied().find(|p| p.y >= back(p.x)).map_or(solid.end * MM, |p| p.x);
+            let n = 40;
+            let line: Vec<Point> = (0..=n)
+                .map(|i| from * MM + (end - from * MM) * f64::from(i) / f64::from(n))
+                .map(|a| Point::new(a, back(a)))
+                .collect();
+            t.line(Role::Outline, path(&line));
+        }
+        Shell::Cap { mouth, bore, bore_depth, bore_slope, .. } => {
+            let x = mouth * MM;
+            t.segment(
+                Role::Outline,
+                (x, TipShape::at(&subject.shape.belly, x)),
+                (x, TipShape::at(&subject.shape.back, x)),
+            );
+            let deep = bore_depth.min(bore / bore_slope);
+            let small = (bore - bore_slope * deep) * MM;
+            let bottom = (mouth + deep) * MM;
+            let cone =
+                [(x, bore * MM), (bottom, small), (bottom, -small), (x, -bore * MM)].map(|(x, y)| Point::new(x, y));
+            t.line(Role::Hidden, path(&cone));
+        }
+    }
+}
+
+/// The groove's edges and the line down its middle.
+fn groove(t: &mut Template, subject: &Subject) {
+    let solid = &subject.worked.nocks.get(subject.side).solid;
+    let seen = |a: f64, theta: f64| {
+        let r: f64 = solid.uncut(a, theta);
+        Point::new(a * MM, r * theta.cos() * MM)
+    };
+    for run in &subject.shape.groove {
+        let low: Vec<Point> = run.iter().map(|c| seen(c.low, c.theta)).collect();
+        let high: Vec<Point> = run.iter().rev().map(|c| seen(c.high, c.theta)).collect();
+        t.line(Role::Outline, path(&[low, high].concat()));
+    }
+    for line in groove_middle(subject.worked.nocks.get(subject.side)) {
+        let line: Vec<Point> = line.iter().map(|[a, theta]| seen(*a, *theta)).collect();
+        t.line(Role::Centre, path(&line));
+    }
+}
+
+/// The string's angle at this tip half way from brace to full draw, rad.
+pub(super) fn half_draw_angle(worked: &Worked, side: Side) -> f64 {
+    let states = &worked.statics.cycle.states;
+    let (brace, full) = (worked.statics.cycle.at_brace(), worked.statics.cycle.at_full_draw());
+    let half = 0.5 * (brace.to_pivot + full.to_pivot);
+    for pair in states.windows(2) {
+        let (p, q) = (&pair[0], &pair[1]);
+        if q.to_pivot >= half && q.to_pivot > p.to_pivot {
+            let share = (half - p.to_pivot) / (q.to_pivot - p.to_pivot);
+            let angle = |s: &crate::bow::draw_curve::BowAtDraw| s.limbs.get(side).string_angle;
+            return angle(p) + share * (angle(q) - angle(p));
+        }
+    }
+    worked.statics.swings.get(side).full_draw
+}
+
+/// The string as two edges its diameter apart, with its angle along it.
+fn strings(t: &mut Template, subject: &Subject) {
+    let worked = subject.worked;
+    let nock = worked.nocks.get(subject.side);
+    let string = &worked.design.string;
+    let swing = worked.statics.swings.get(subject.side);
+    let half = string.diameter * MM / 2.0;
+    t.line(Role::String, Circle::new((0.0, nock.seat_offset * MM), half).to_path(1e-3));
+    let left = subject.shape.shown_from * MM - 4.0;
+    let within =
+        Rect::new(left, subject.shape.bottom() - BELOW, subject.shape.back.last().map_or(0.0, |p| p.x) + 40.0, 100.0);
+    let angles = [
+        ("at brace", swing.brace),
+        ("half draw", half_draw_angle(worked, subject.side)),
+        ("full draw", swing.full_draw),
+    ];
+    for (place, (name, angle)) in angles.into_iter().enumerate() {
+        let (line, leaves) = string_line(nock, string, angle, 300.0);
+        // At brace the string lies along the whole wall; drawn, it is shown from where it leaves the wall.
+        let start = if place == 0 { 1.min(leaves) } else { leaves };
+        let line = until(&line[start.min(line.len() - 2)..], within);
+        for side in [half, -half] {
+            t.line(Role::String, path(&beside(&line, side)));
+        }
+        let Some(end) = line.last() else { continue };
+        let up = angle <= std::f64::consts::FRAC_PI_2;
+        let turn = if up { angle } else { angle - std::f64::consts::PI };
+        let reading = Vec2::from_angle(turn);
+        // The last one is lettered on its far side, clear of those before it.
+        let above = if place == 2 { !up } else { up };
+        let clear = half + 1.1;
+        let off = if above { clear } else { -clear - CAP_HEIGHT * size::SMALL };
+        let at = *end + reading.turn_90() * off + reading * if up { 1.0 } else { -1.0 };
+        let anchor = if up { Anchor::Start } else { Anchor::End };
+        t.words(at, size::SMALL, anchor, turn.to_degrees(), false, format!("{name} {}", angle_text(angle)));
+    }
+}
+
+/// Letters and ticks where the sections are taken.
+pub(super) fn station_marks(t: &mut Template, shape: &TipShape, top: f64, bottom: f64) {
+    for (letter, a) in &shape.stations {
+        let x = a * MM;
+        t.segment(Role::Note, (x, top + 1.5), (x, top + 4.5));
+        t.segment(Role::Note, (x, bottom - 1.5), (x, bottom - 4.0));
+        t.words((x, top + 5.3), size::SMALL, Anchor::Middle, 0.0, true, letter.to_string());
+    }
+}
+
+/// Lengths along the tip, above it.
+fn lengths(t: &mut Template, subject: &Subject) {
+    let nock = subject.worked.nocks.get(subject.side);
+    let units = subject.worked.design.units;
+    let top = subject.shape.top() + 17.0;
+    let end = Point::new(nock.solid.end * MM, 0.0);
+    let at = |x: f64| Point::new(x, subject.shape.top() + 13.0);
+    dimension(t, at(0.0), at(end.x), Place::Level(top), &measure(end.x, units));
+    if !matches!(nock.solid.shell, Shell::Bare) {
+        let from = nock.from * MM;
+        dimension(t, at(from), at(end.x), Place::Level(top + 6.5), &measure(end.x - from, units));
+    }
+}
+
+/// Words beside the tip.
+fn notes(t: &mut Template, subject: &Subject) {
+    let nock = subject.worked.nocks.get(subject.side);
+    let solid = &nock.solid;
+    let shape = subject.shape;
+    let seen = |a: f64, theta: f64| {
+        let r: f64 = solid.uncut(a, theta);
+        Point::new(a * MM, r * theta.cos() * MM)
+    };
+    let mut notes: Vec<(Point, End, String)> = Vec::new();
+    let end = solid.end * MM;
+    let material =
+        |name: &str| nock.parts.iter().find(|p| p.name == name).map_or("", |p| p.material.as_str()).to_owned();
+    match solid.shell {
+        Shell::Overlay { .. } => {
+            let a = end - solid.rounding * MM * 0.7;
+            let base = solid.limb.section(a / MM).back_distance() * MM;
+            let middle = 0.4 * TipShape::at(&shape.back, a) + 0.6 * base;
+            notes.push((Point::new(a, middle), End::Dot, format!("overlay, {}", material("overlay"))));
+            notes.push((Point::new(a, base), End::Arrow, "glue line".into()));
+        }
+        Shell::Cap { mouth, bore, bore_depth, bore_slope, .. } => {
+            let a = end - 0.6 * solid.rounding * MM;
+            notes.push((
+                Point::new(a, 0.5 * TipShape::at(&shape.back, a)),
+                End::Dot,
+                format!("cap, {}", material("cap")),
+            ));
+            let at = mouth + 0.85 * bore_depth.min(bore / bore_slope);
+            let low = -(bore - bore_slope * (at - mouth)) * MM;
+            notes.push((Point::new(at * MM, low), End::Arrow, "wooden cone in the bore".into()));
+        }
+        Shell::Bare => {}
+    }
+    if let Some(run) = shape.groove.first() {
+        let name = if nock.groove.is_some() { "the floor opens to here (fan)" } else { "side groove" };
+        let c = run[run.len() * 45 / 100];
+        notes.push((seen(c.high, c.theta), End::Arrow, name.into()));
+        let c = run[run.len() - 1];
+        notes.push((seen(c.high, c.theta), End::Arrow, "the groove runs out".into()));
+    }
+    notes.sort_by(|p, q| q.0.y.total_cmp(&p.0.y));
+    // The lettering of the string at full draw stands below the belly; notes keep above it.
+    let lowest = shape.bottom() - 1.0;
+    let rows = notes.len().saturating_sub(1) as f64;
+    let first = (shape.top() - 1.5).max(lowest + rows * 5.2);
+    for (row, (target, kind, words)) in notes.into_iter().enumerate() {
+        leader(t, target, Point::new(end + 7.0, first - row as f64 * 5.2), kind, &words);
+    }
+    let wall = shape.groove.first().and_then(|run| run.get(run.len() * 4 / 10).copied());
+    if let (Some(c), true) = (wall, nock.groove.is_some()) {
+        let target = seen(c.low, c.theta);
+        // Up between two of the stations' letters, into the free strip above them.
+        let free = (0..40)
+            .map(|k| target.x - 12.0 + 0.5 * f64::from(k))
+            .max_by(|p, q| clearance(shape, *p, target.x).total_cmp(&clearance(shape, *q, target.x)));
+        let knee = Point::new(free.unwrap_or(target.x), shape.top() + 9.8);
+        leader(t, target, knee, End::Arrow, "wall: the string rolls along it");
+    }
+}
+
+/// How well a leader at `x` mm keeps off the stations' letters, and off slanting far from `target`.
+fn clearance(shape: &TipShape, x: f64, target: f64) -> f64 {
+    let nearest = shape.stations.iter().map(|(_, a)| (a * MM - x).abs()).fold(f64::INFINITY, f64::min);
+    nearest.min(4.0) - 0.05 * (x - target).abs()
+}

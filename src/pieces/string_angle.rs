@@ -1,0 +1,71 @@
+//! The string angle card: held against the real bow, it shows whether the worked-out angles are true.
+
+use kurbo::{Point, Vec2};
+
+use super::Subject;
+use super::common::{captioned, ring};
+use crate::sheets::Piece;
+use crate::template::angle::angle as angle_mark;
+use crate::template::waste::{Waste, waste_ticks};
+use crate::template::{Anchor, Role, Template, size};
+use crate::units::angle_text;
+
+/// Length of the edge that is held along the belly, mm.
+const BASE: f64 = 76.0;
+/// Height of the card, mm.
+const HIGH: f64 = 46.0;
+/// The stretch of the belly that the card is held along, m from the nock.
+const HELD: [f64; 2] = [0.008, 0.06];
+
+/// Draws it.
+pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
+    let worked = subject.worked;
+    let swing = worked.statics.swings.get(subject.side);
+    // The belly leans against the centreline, for the tip is thinner than the limb.
+    let end = worked.statics.ends.get(subject.side);
+    let belly = |a: f64| end.section(-a).belly_distance();
+    let lean = ((belly(HELD[1]) - belly(HELD[0])) / (HELD[1] - HELD[0])).atan();
+    let (brace, full) = (swing.brace - lean, swing.full_draw - lean);
+    let mut t = Template::new("");
+    let (left, right) = (Point::ORIGIN, Point::new(BASE, 0.0));
+    let (up_left, up_right) = (Vec2::from_angle(brace), Vec2::from_angle(std::f64::consts::PI - full));
+    // Where both edges would meet, or the card's height.
+    let rise_of = |way: Vec2| way / way.y.max(1e-6);
+    let closing = rise_of(up_left).x - rise_of(up_right).x;
+    let meet = if closing > 1e-6 { BASE / closing } else { f64::INFINITY };
+    let mut corners = vec![left, right];
+    if meet <= HIGH {
+        corners.push(left + rise_of(up_left) * meet);
+    } else {
+        corners.push(right + rise_of(up_right) * HIGH);
+        corners.push(left + rise_of(up_left) * HIGH);
+    }
+    let outline = ring(&corners);
+    waste_ticks(&mut t, &outline, Waste::Right);
+    t.line(Role::Cut, outline);
+    let high = meet.min(HIGH);
+    let radius = (0.55 * high).clamp(12.0, 26.0);
+    angle_mark(&mut t, left, radius, 0.0, brace, false, &angle_text(brace));
+    angle_mark(
+        &mut t,
+        right,
+        0.6 * radius,
+        std::f64::consts::PI - full,
+        std::f64::consts::PI,
+        false,
+        &angle_text(full),
+    );
+    t.words((BASE / 2.0, -5.2), size::SMALL, Anchor::Middle, 0.0, false, "this edge along the belly");
+    t.words((2.0, -5.2), size::SMALL, Anchor::Start, 0.0, true, "braced");
+    t.words((BASE - 2.0, -5.2), size::SMALL, Anchor::End, 0.0, true, "full draw");
+    let words = format!(
+        "Hold it to the side of the limb, the long edge along the last inches of the belly, and slide it until the other edge meets \
+         the string: the left corner on the braced bow, the right corner (turned over) at full draw. The string stands at {} and {} to the limb's \
+         middle line; the belly leans {} to it, which is taken off here. If card and string part company by more than two degrees, \
+         measure the bow again before you cut.",
+        angle_text(swing.brace),
+        angle_text(swing.full_draw),
+        angle_text(lean),
+    );
+    vec![Piece::new(captioned(subject, t, "string angle card", &words))]
+}

@@ -1,0 +1,315 @@
+//! The wrap: the tip's girth unrolled, to be cut out, wrapped round the shaped tip and marked through.
+//!
+//! Its left end is laid over the tab at its right end. A notch in the left end shows the tab's scale beside the end's own
+//! divisions: together they read how far the real girth is off, to a tenth of a millimetre.
+
+use std::f64::consts::PI;
+
+use kurbo::{BezPath, Point, Vec2};
+
+use super::Subject;
+use super::common::{captioned, measure, path, to_tip};
+use super::shape::{MM, groove_middle};
+use crate::font::CAP_HEIGHT;
+use crate::sheets::Piece;
+use crate::template::legible::crossed_texts;
+use crate::template::waste::{Waste, waste_ticks};
+use crate::template::{Anchor, Role, Template, paragraph::paragraph, size};
+use crate::tip::flattening::Flattening;
+use crate::units::number_text;
+
+/// The wrap goes past the groove by this much at its edge toward the tip, and toward the handle, m.
+const MARGIN: [f64; 2] = [4e-3, 2e-3];
+/// Length of the tab beyond the belly's middle, mm.
+const TAB: f64 = 13.0;
+/// Height and length of the notch at the left end that shows the tab's scale, mm.
+const NOTCH: (f64, f64) = (3.4, 11.0);
+/// What paper may be off the tip, m. Common practice, no source: about the width of a pencil line.
+pub(super) const MOST_OFF: f64 = 0.5e-3;
+/// A band of paper shorter than this along the tip is of no use, m; and no more bands than this are cut.
+const SHORTEST: f64 = 10e-3;
+const MOST_BANDS: usize = 3;
+/// Divisions of the vernier: this many take up one millimetre less than their number.
+const DIVISIONS: i32 = 10;
+
+/// Draws it, or says why it cannot be wrapped.
+pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
+    let nock = subject.worked.nocks.get(subject.side);
+    let solid = &nock.solid;
+    let units = subject.worked.design.units;
+    let paper = subject.worked.design.sheets.paper_thickness;
+    let [low, high] = subject.shape.groove_span();
+    let tip_edge = (high + MARGIN[0]).min(solid.end - solid.rounding).max(high.min(solid.end - 0.5 * solid.rounding));
+    let wanted = [low - MARGIN[1], tip_edge.max(2e-3)];
+    let surface = |a: f64, theta: f64| -> f64 { solid.uncut(a, theta) };
+    let bands = match Flattening::bands(&surface, wanted, SHORTEST, paper, MOST_OFF, MOST_BANDS) {
+        Ok(bands) => bands,
+        Err(mismatch) => {
+            let mut t = Template::new("");
+            paragraph(
+                &mut t,
+                Point::ORIGIN,
+                84.0,
+                &format!(
+                    "Not drawn. Paper bends one way only, and on this tip it would miss the surface by {}; more than {} is \
+                     not worth marking through. Take the groove from the side view and the back view with dividers.",
+                    measure(mismatch.worst() * MM, units),
+                    measure(MOST_OFF * MM, units),
+                ),
+            );
+            return vec![Piece::new(captioned(subject, t, "wrap", "For the shaped tip, before the groove is cut."))];
+        }
+    };
+    let count = bands.len();
+    let reached = bands.last().map_or(wanted[1], |b| b.span[0]);
+    let mut pieces = Vec::new();
+    for (place, band) in bands.into_iter().enumerate() {
+        let drawn = Wrap { subject, band };
+        let mut t = Template::new("");
+        drawn.cut(&mut t);
+        drawn.centre_lines(&mut t);
+        drawn.groove(&mut t);
+        drawn.scales(&mut t);
+        drawn.words(&mut t);
+        let name = if count > 1 { format!("wrap {} of {count}", place + 1) } else { "wrap".to_owned() };
+        let mut words = drawn.explanation(place, count);
+        if place + 1 == count && reached > wanted[0] + 0.5e-3 {
+            words.push_str(&format!(
+                " It ends {} before the seat: farther down paper would not lie on the tip. Take the rest of the groove from the side view.",
+                measure(-reached * MM, units),
+            ));
+        }
+        let piece = Piece::new(captioned(subject, t, &name, &words));
+        pieces.push(if place + 1 < count { piece.with_next() } else { piece });
+    }
+    pieces
+}
+
+struct Wrap<'a> {
+    subject: &'a Subject<'a>,
+    band: Flattening,
+}
+
+impl Wrap<'_> {
+    fn point(p: [f64; 2]) -> Point {
+        Point::new(p[0] * MM, p[1] * MM)
+    }
+
+    /// The place on paper of a place on the tip.
+    fn at(&self, a: f64, theta: f64) -> Point {
+        Self::point(self.band.along(a, theta).0)
+    }
+
+    /// `a` of the edge between the vernier and the tab's scale, m.
+    fn reading_edge(&self) -> f64 {
+        self.band.span[1] - NOTCH.0 / MM
+    }
+
+    /// The place `past` mm beyond the belly's middle at the right end (minus: before it) at `a`.
+    fn right(&self, a: f64, past: f64) -> Point {
+        Self::point(self.band.near_belly(a, past / MM).0)
+    }
+
+    /// The place `inside` mm from the belly's middle at the left end, measured toward the back, at `a`.
+    fn left(&self, a: f64, inside: f64) -> Point {
+        let p = self.right(a, -inside);
+        Point::new(-p.x, p.y)
+    }
+
+    fn run(&self, count: usize, place: impl Fn(f64) -> Point) -> Vec<Point> {
+        (0..=count).map(|i| place(i as f64 / count as f64)).collect()
+    }
+
+    /// The closed cut line, anticlockwise from the lower left corner.
+    fn outline(&self) -> BezPath {
+        let [from, to] = self.band.span;
+        let notch = self.reading_edge();
+        let mut points: Vec<Point> = self.band.across(from, TAB / MM).into_iter().map(Self::point).collect();
+        let mut upper: Vec<Point> = self.band.across(to, TAB / MM).into_iter().map(Self::point).collect();
+        // The notch takes the left end's upper corner.
+        let corner = self.left(to, NOTCH.1);
+        upper.retain(|p| p.x > corner.x);
+        points.extend(upper.into_iter().rev());
+        points.push(corner);
+        points.extend(self.run(24, |t| self.left(notch, NOTCH.1 * (1.0 - t))));
+        super::common::ring(&points)
+    }
+
+    fn cut(&self, t: &mut Template) {
+        let outline = self.outline();
+        waste_ticks(t, &outline, Waste::Right);
+        t.line(Role::Cut, outline);
+    }
+
+    fn centre_lines(&self, t: &mut Template) {
+        let [from, to] = self.band.span;
+        for theta in [-0.5 * PI, 0.0, 0.5 * PI] {
+            t.line(Role::Centre, path(&self.run(24, |s| self.at(from + (to - from) * s, theta))));
+        }
+        // The belly's middle at the right end: the left end comes to lie along it.
+        t.line(
+            Role::Centre,
+            path(&self.run(4, |s| self.right(from + (self.reading_edge() - 4.2 / MM - from) * s, 0.0))),
+        );
+    }
+
+    fn groove(&self, t: &mut Template) {
+        for sign in [1.0, -1.0] {
+            for run in &self.subject.shape.groove {
+                let low = run.iter().map(|c| [c.low, c.theta]);
+                let high = run.iter().rev().map(|c| [c.high, c.theta]);
+                self.on_paper(t, Role::Outline, &low.chain(high).collect::<Vec<_>>(), sign);
+            }
+            for line in groove_middle(self.subject.worked.nocks.get(self.subject.side)) {
+                self.on_paper(t, Role::Mark, &line, sign);
+            }
+        }
+    }
+
+    /// Those parts of a line on the tip, (a, theta), that lie on this paper.
+    fn on_paper(&self, t: &mut Template, role: Role, line: &[[f64; 2]], sign: f64) {
+        let [from, to] = self.band.span;
+        let mut part: Vec<Point> = Vec::new();
+        let mut parts = Vec::new();
+        for (i, &[a, theta]) in line.iter().enumerate() {
+            let inside = (from..=to).contains(&a);
+            // Where the line crosses an edge of the paper, it is drawn up to it.
+            if let Some(&[a0, theta0]) = i.checked_sub(1).and_then(|k| line.get(k)) {
+                let was_inside = (from..=to).contains(&a0);
+                if inside != was_inside {
+                    let edge = if a.min(a0) < from { from } else { to };
+                    let share = (edge - a0) / (a - a0);
+                    part.push(self.at(edge, sign * (theta0 + share * (theta - theta0))));
+                }
+                if was_inside && !inside {
+                    parts.push(std::mem::take(&mut part));
+                }
+            }
+            if inside {
+                part.push(self.at(a, sign * theta));
+            }
+        }
+        parts.push(part);
+        for part in parts.into_iter().filter(|p| p.len() > 1) {
+            t.line(role, path(&part));
+        }
+    }
+
+    /// How much longer the way to the left end is because it lies on top of the tab, mm: the tab's thickness times how far
+    /// the tip turns under it. The belly is flat or nearly so, and it seldom shows.
+    fn lift(&self) -> f64 {
+        let notch = self.reading_edge();
+        let heading = |past: f64| {
+            let solid = &self.subject.worked.nocks.get(self.subject.side).solid;
+            // Turn of the section from the belly's middle over the tab's length.
+            let r = |theta: f64| -> f64 { solid.uncut(notch, theta) };
+            let (mut way, mut theta) = (0.0, PI);
+            let step = 0.01;
+            let tangent = |theta: f64| {
+                let (p, q) = (r(theta - step), r(theta + step));
+                let (s0, c0) = (theta - step).sin_cos();
+                let (s1, c1) = (theta + step).sin_cos();
+                (q * c1 - p * c0).atan2(q * s1 - p * s0)
+            };
+            let start = tangent(theta);
+            while way < past && theta < 2.0 * PI {
+                way += r(theta) * step * MM;
+                theta += step;
+            }
+            let turn = tangent(theta) - start;
+            turn - 2.0 * PI * (turn / (2.0 * PI)).round()
+        };
+        heading(TAB).abs() * self.band.paper * MM
+    }
+
+    fn scales(&self, t: &mut Template) {
+        let notch = self.reading_edge();
+        let lift = self.lift();
+        // On the tab, above the reading edge: millimetres, 0 where the left end lies when the girth is as expected.
+        let main = |k: f64| k - lift;
+        for k in -3..=11 {
+            let at = self.right(notch, main(f64::from(k)));
+            let long = if k % 5 == 0 { 2.0 } else { 1.2 };
+            t.segment(Role::Note, at, self.right(notch + long / MM, main(f64::from(k))));
+        }
+        // On the left end, below it: its divisions are a tenth shorter.
+        for k in 0..=DIVISIONS {
+            let inside = f64::from(k) * f64::from(DIVISIONS - 1) / f64::from(DIVISIONS);
+            let long = if k % 5 == 0 { 2.2 } else { 1.2 };
+            t.segment(Role::Note, self.left(notch, inside), self.left(notch - long / MM, inside));
+        }
+        // The line on the tab that the notch's edge comes to lie on.
+        t.line(Role::Dimension, path(&self.run(8, |s| self.right(notch, -3.0 + (TAB + 3.0 - 1.0) * s))));
+        for figure in [0.0, 5.0, 10.0] {
+            self.lettered(t, notch - 1.0 / MM, main(figure), &number_text(figure, 0));
+        }
+    }
+
+    /// Words under the place `past` mm beyond the belly's middle at `a`, set along the girth.
+    fn lettered(&self, t: &mut Template, a: f64, past: f64, words: &str) {
+        let (at, [x, y]) = self.band.near_belly(a, past / MM);
+        let way = Vec2::new(x, y);
+        let at = Self::point(at) - way.turn_90() * (CAP_HEIGHT * size::SMALL);
+        let mut tried = t.clone();
+        tried.words(at, size::SMALL, Anchor::Middle, way.atan2().to_degrees(), false, words);
+        // Where the groove runs under it, a figure of the scale is left out.
+        if crossed_texts(&tried).is_empty() {
+            *t = tried;
+        }
+    }
+
+    fn words(&self, t: &mut Template) {
+        let [from, to] = self.band.span;
+        let top = self.at(to, 0.0).y;
+        let label = |t: &mut Template, at: Point, words: &str| {
+            t.words((at.x, at.y + 2.4), size::SMALL, Anchor::Middle, 0.0, false, words);
+        };
+        label(t, self.at(to, 0.0), "back");
+        label(t, self.at(to, 0.5 * PI), "side");
+        label(t, self.at(to, -0.5 * PI), "side");
+        let corner = self.at(from, 0.0);
+        to_tip(
+            t,
+            Point::new(self.right(to, TAB).x.max(self.right(from, TAB).x) + 7.0, 0.5 * (top + corner.y) - 10.0),
+            true,
+        );
+    }
+
+    /// What is printed above the wrap.
+    fn explanation(&self, place: usize, count: usize) -> String {
+        let units = self.subject.worked.design.units;
+        let paper = self.band.paper;
+        let [from, to] = self.band.span;
+        let (at, where_at) = match (from <= 0.0 && 0.0 <= to, to < 0.0) {
+            (true, _) => (0.0, "at the seat"),
+            (_, true) => (to, "at the upper edge"),
+            _ => (from, "at the lower edge"),
+        };
+        let on_paper = self.band.girth(at);
+        let mut words = format!(
+            "Girth {where_at} {}; on this paper, {} mm thick, {} mm. ",
+            measure((on_paper - PI * paper) * MM, units),
+            number_text(paper * MM, 2),
+            number_text(on_paper * MM, 2),
+        );
+        if place == 0 {
+            words.push_str(
+                "For the shaped tip, before the groove is cut. Printed face outside. Lay the back's line on the middle of the back, its crossing with the \
+                 string's line on the seat; wrap both ends to the belly, the left end over the tab. The left end's edge reads the \
+                 girth's error on the tab's scale in mm, its divisions a tenth. ",
+            );
+        }
+        if count > 1 && place == 0 {
+            words.push_str(&format!("One paper would not lie on this tip: {count}, edge to edge. "));
+        } else if count > 1 {
+            words.push_str("Its upper edge joins the lower edge of the one before. ");
+        }
+        let worst = self.band.mismatch.worst() * MM;
+        if worst < 0.02 {
+            words.push_str("The surface unrolls flat here.");
+        } else {
+            words.push_str(&format!("Paper misses the tip by {} mm at most.", number_text(worst, 2)));
+        }
+        words
+    }
+}
