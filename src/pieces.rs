@@ -132,5 +132,4 @@ fn alike_items(a: &Item, b: &Item) -> bool {
 }
 
 #[cfg(test)]
-#[cfg(test)]
 mod tests;

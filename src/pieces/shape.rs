@@ -1,5 +1,7 @@
 //! The finished tip as lines to draw: silhouettes, the groove's edges, the string. Millimetres, in the tip frame.
 
+use std::f64::consts::{FRAC_PI_2, PI};
+
 use kurbo::Point;
 
 use crate::design::BowString;
@@ -50,30 +52,31 @@ impl TipShape {
         let depth = nock.seat_offset + 0.5 * solid.limb.thickness.at(-0.03);
         let out = -(depth + 6e-3) / least_angle.tan().max(0.2) - 20e-3;
         let shown_from = (low - 8e-3).min(out).max(-105e-3);
-        let places = places(shown_from, solid);
+        let places = places(shown_from, span(&groove), solid);
         let mut shape =
             TipShape { shown_from, back: vec![], belly: vec![], side: vec![], groove, stations: stations(nock, low) };
         for a in places {
-            let (mut back, mut belly, mut side) = (0.0_f64, 0.0_f64, 0.0_f64);
-            for i in 0..=60 {
-                let t = 1.5 * f64::from(i) / 60.0;
-                back = back.max(solid.radius(a, t) * t.cos());
-                belly = belly.max(solid.radius(a, std::f64::consts::PI - t) * t.cos());
-                let t = 0.25 + 2.6 * f64::from(i) / 60.0;
-                side = side.max(solid.radius(a, t) * t.sin());
+            let mut reach = [0.0_f64; 3];
+            for i in 0..=30 {
+                let t = 0.05 * f64::from(i);
+                reach[0] = reach[0].max(solid.radius(a, t) * t.cos());
+                reach[1] = reach[1].max(solid.radius(a, PI - t) * t.cos());
             }
-            shape.back.push(Point::new(a * MM, back * MM));
-            shape.belly.push(Point::new(a * MM, -belly * MM));
-            shape.side.push(Point::new(a * MM, side * MM));
+            for i in -26..=26 {
+                let t = FRAC_PI_2 + 0.05 * f64::from(i);
+                reach[2] = reach[2].max(solid.radius(a, t) * t.sin());
+            }
+            let [back, belly, side] = reach.map(|r| r * MM);
+            shape.back.push(Point::new(a * MM, back));
+            shape.belly.push(Point::new(a * MM, -belly));
+            shape.side.push(Point::new(a * MM, side));
         }
         shape
     }
 
     /// Where the groove lies along `a`, m; around the seat when there is none.
     pub fn groove_span(&self) -> [f64; 2] {
-        let all = self.groove.iter().flatten();
-        let span = all.fold([f64::INFINITY, f64::NEG_INFINITY], |s, c| [s[0].min(c.low), s[1].max(c.high)]);
-        if span[0] < span[1] { span } else { [-2e-3, 2e-3] }
+        span(&self.groove)
     }
 
     /// The greatest height of the back over the centreline within the drawing, mm.
@@ -97,13 +100,26 @@ impl TipShape {
     }
 }
 
-/// Places along `a` close enough to draw by: even, and closing up toward the rounded end.
-fn places(from: f64, solid: &TipSolid) -> Vec<f64> {
+/// Places along `a` close enough to draw by: closer in the groove's span, and closing up toward the rounded end.
+fn places(from: f64, groove: [f64; 2], solid: &TipSolid) -> Vec<f64> {
     let straight = solid.end - solid.rounding;
-    let n = ((straight - from) / 0.2e-3).ceil().max(2.0) as usize;
-    let mut all: Vec<f64> = (0..n).map(|i| from + (straight - from) * i as f64 / n as f64).collect();
-    all.extend((0..=24).map(|i| straight + solid.rounding * (std::f64::consts::FRAC_PI_2 * f64::from(i) / 24.0).sin()));
+    let (low, high) = (groove[0] - 1e-3, (groove[1] + 1e-3).min(straight));
+    let mut all = vec![from];
+    while let Some(a) = all.last().map(|a| a + if *a > low && *a < high { 0.25e-3 } else { 0.8e-3 }) {
+        if a >= straight {
+            break;
+        }
+        all.push(a);
+    }
+    all.extend((0..=24).map(|i| straight + solid.rounding * (FRAC_PI_2 * f64::from(i) / 24.0).sin()));
     all
+}
+
+/// Where crossings lie along `a`, m; around the seat when there are none.
+fn span(groove: &[Vec<Crossing>]) -> [f64; 2] {
+    let all = groove.iter().flatten();
+    let span = all.fold([f64::INFINITY, f64::NEG_INFINITY], |s, c| [s[0].min(c.low), s[1].max(c.high)]);
+    if span[0] < span[1] { span } else { [-2e-3, 2e-3] }
 }
 
 /// The groove's edges on the `+w` side.
@@ -117,7 +133,7 @@ fn crossings(nock: &Nock) -> Vec<Vec<Crossing>> {
         uncut - solid.radius(a, t)
     };
     let (from, to) = search_span(nock);
-    let step = 0.4e-3;
+    let step = 0.6e-3;
     let n = ((to - from) / step).ceil() as usize;
     let edge = |mut inside: f64, mut outside: f64, t: f64| {
         for _ in 0..14 {
@@ -128,8 +144,8 @@ fn crossings(nock: &Nock) -> Vec<Vec<Crossing>> {
     };
     let mut runs: Vec<Vec<Crossing>> = Vec::new();
     let mut open = false;
-    for k in 0..=140 {
-        let theta = std::f64::consts::PI * f64::from(k) / 140.0;
+    for k in 0..=108 {
+        let theta = PI * f64::from(k) / 108.0;
         let inside: Vec<usize> = (0..=n).filter(|i| removed(from + step * *i as f64, theta) > SHALLOWEST).collect();
         let (Some(first), Some(last)) = (inside.first(), inside.last()) else {
             open = false;

@@ -97,7 +97,7 @@ impl Wrap<'_> {
 
     /// The place on paper of a place on the tip.
     fn at(&self, a: f64, theta: f64) -> Point {
-        Self::point(self.band.along(a, theta).0)
+        Self::point(self.band.place(a, theta))
     }
 
     /// `a` of the edge between the vernier and the tab's scale, m.

@@ -147,7 +147,7 @@ impl Flattening {
             flat: unroll(&on_tip, span[1] - span[0]),
             on_tip,
         };
-        let shift = band.along(0.0, 0.0).0[1];
+        let shift = band.place(0.0, 0.0)[1];
         band.flat.iter_mut().flatten().for_each(|p| p[1] -= shift);
         let (mismatch, range) = band.compare(surface, fineness);
         band.mismatch = mismatch;
@@ -181,10 +181,10 @@ impl Flattening {
     ) -> Result<Vec<Self>, Mismatch> {
         let reach = |limit: f64| Self::reach(surface, wanted, shortest, paper, limit, most);
         let mut ends = reach(limit)?;
-        if ends.last().is_some_and(|last| *last <= wanted[0]) {
+        if ends.len() > 1 && ends.last().is_some_and(|last| *last <= wanted[0]) {
             // The same number of bands with a smaller misfit has it shared out evenly.
             let (mut fits, mut fails) = (limit, 0.0);
-            for _ in 0..5 {
+            for _ in 0..4 {
                 let tried = 0.5 * (fits + fails);
                 match reach(tried) {
                     Ok(found) if found.len() == ends.len() && found.last().is_some_and(|e| *e <= wanted[0]) => {
@@ -221,13 +221,15 @@ impl Flattening {
                 }
                 break;
             }
-            while good - bad > 0.2e-3 {
+            while good - bad > 0.4e-3 {
                 let mid = 0.5 * (good + bad);
                 if fits(mid) { good = mid } else { bad = mid }
             }
-            // No sliver may be left over.
-            if good > wanted[0] && good < wanted[0] + shortest {
-                good = (wanted[0] + shortest).min(high - shortest).max(good);
+            // Rather than a sliver, the last band gets its least length, if it fits there.
+            let last = wanted[0] + shortest;
+            if good > wanted[0] && good < last && last <= high - shortest && ends.len() + 1 < most {
+                let fits_last = Self::eased(surface, [wanted[0], last], paper, COARSE).mismatch.worst() <= limit;
+                good = if fits_last { last } else { good };
             }
             ends.push(good);
             high = good;
@@ -266,10 +268,14 @@ impl Flattening {
     /// The place on the paper of the tip's place at `a` (m) and polar angle `theta` (-pi..pi, plus toward `+w`), m;
     /// and the way round the tip to it from the back, along the paper, m.
     pub fn along(&self, a: f64, theta: f64) -> ([f64; 2], f64) {
-        let number = self.ruling(a, theta.abs());
-        let [x, y] = self.at_ruling(a, number);
-        let way = self.way(a, number);
-        if theta < 0.0 { ([-x, y], -way) } else { ([x, y], way) }
+        let way = self.way(a, self.ruling(a, theta.abs()));
+        (self.place(a, theta), if theta < 0.0 { -way } else { way })
+    }
+
+    /// The place on the paper of the tip's place at `a` (m) and polar angle `theta` (-pi..pi, plus toward `+w`), m.
+    pub fn place(&self, a: f64, theta: f64) -> [f64; 2] {
+        let [x, y] = self.at_ruling(a, self.ruling(a, theta.abs()));
+        [if theta < 0.0 { -x } else { x }, y]
     }
 
     /// Way from the back along the paper at `a` to a ruling, m.
