@@ -3,7 +3,7 @@
 mod groove;
 mod lift_off;
 mod limb_stress;
-mod loop_on_tip;
+pub mod loop_on_tip;
 mod modulus_credible;
 
 use crate::findings::Check;

@@ -6,6 +6,7 @@
 mod check;
 mod input;
 mod lists;
+mod loop_on_tip;
 mod new;
 mod sweep;
 mod templates;
@@ -37,6 +38,8 @@ enum Command {
     Templates(templates::Templates),
     /// Show force, string pull and string angle at each tip, draw by draw
     Sweep(sweep::Sweep),
+    /// Follow the loop through the draw, beside a straight groove: clicks, losses, a figure
+    Loop(loop_on_tip::LoopOnTip),
     /// List the nock styles with their keys and defaults
     Styles(lists::Styles),
     /// List the woods and nock materials with their figures and sources
@@ -73,6 +76,7 @@ pub fn run() -> ExitCode {
         Command::Check(command) => command.run(),
         Command::Templates(command) => command.run(),
         Command::Sweep(command) => command.run(),
+        Command::Loop(command) => command.run(),
         Command::Styles(command) => command.run(),
         Command::Woods(command) => command.run(),
     };

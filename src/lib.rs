@@ -22,6 +22,7 @@ pub mod command_line;
 pub mod design;
 pub mod digest;
 pub mod fault;
+pub mod figures;
 pub mod findings;
 pub mod font;
 pub mod groove;

@@ -9,6 +9,7 @@ use crate::string::sweep::Swing;
 use crate::tip::jet::Jet;
 use crate::tip::{LimbEnd, TipSolid};
 
+pub mod beside;
 pub mod horn;
 pub mod overlay;
 pub mod straight;

@@ -61,8 +61,36 @@ fn style_of(choice: &NockChoice) -> Result<&'static dyn NockStyle, Fault> {
     })
 }
 
+/// Makes both nocks.
+///
+/// # Errors
+/// All that keeps them from being made.
+pub fn nocks(design: &Design, statics: &Statics) -> Result<Both<Nock>, Faults> {
+    let made = Both::build(|side| {
+        let choice = design.nocks.get(side);
+        let at_limb = |fault: Fault| Fault { key: format!("{}.{}", side.name(), fault.key), ..fault };
+        style_of(choice)
+            .map_err(|fault| vec![fault])
+            .and_then(|s| s.nock(statics.ends.get(side), choice, &design.string, statics.swings.get(side)))
+            .map_err(|faults| faults.into_iter().map(at_limb).collect::<Faults>())
+    });
+    match made {
+        Both { upper: Ok(upper), lower: Ok(lower) } => Ok(Both { upper, lower }),
+        Both { upper, lower } => {
+            // Limbs that are alike have the same faults; once is enough.
+            let mut faults = upper.err().unwrap_or_default();
+            for fault in lower.err().unwrap_or_default() {
+                if !faults.iter().any(|f| f.what == fault.what) {
+                    faults.push(fault);
+                }
+            }
+            Err(faults)
+        }
+    }
+}
+
 /// Follows the loop on both nocks, each on a thread of its own; what comes out does not depend on that.
-fn loops(design: &Design, statics: &Statics, nocks: &Both<Nock>) -> Both<Hanging> {
+pub fn loops(design: &Design, statics: &Statics, nocks: &Both<Nock>) -> Both<Hanging> {
     let follow = |side: Side| {
         let swing = statics.swings.get(side);
         hang(nocks.get(side), &design.string, &statics.cycle.states, side, swing, Settings::default())
@@ -97,31 +125,9 @@ impl Worked {
     /// Why the bow cannot be braced or drawn, or all that keeps its nocks from being made.
     pub fn of(design: &Design) -> Result<Self, Faults> {
         let statics = Statics::of(design, DRAW_STEPS).map_err(|fault| vec![fault])?;
-        let made = Both::build(|side| {
-            let choice = design.nocks.get(side);
-            let at_limb = |fault: Fault| Fault { key: format!("{}.{}", side.name(), fault.key), ..fault };
-            style_of(choice)
-                .map_err(|fault| vec![fault])
-                .and_then(|s| s.nock(statics.ends.get(side), choice, &design.string, statics.swings.get(side)))
-                .map_err(|faults| faults.into_iter().map(at_limb).collect::<Faults>())
-        });
-        match made {
-            Both { upper: Ok(upper), lower: Ok(lower) } => {
-                let nocks = Both { upper, lower };
-                let loops = loops(design, &statics, &nocks);
-                Ok(Worked { design: design.clone(), statics, nocks, loops })
-            }
-            Both { upper, lower } => {
-                // Limbs that are alike have the same faults; once is enough.
-                let mut faults = upper.err().unwrap_or_default();
-                for fault in lower.err().unwrap_or_default() {
-                    if !faults.iter().any(|f| f.what == fault.what) {
-                        faults.push(fault);
-                    }
-                }
-                Err(faults)
-            }
-        }
+        let nocks = nocks(design, &statics)?;
+        let loops = loops(design, &statics, &nocks);
+        Ok(Worked { design: design.clone(), statics, nocks, loops })
     }
 
     /// What is known of one nock, for reports.

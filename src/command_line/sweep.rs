@@ -1,8 +1,8 @@
 //! `nockwright sweep`
 
-use super::{DesignArgs, Ending, show};
+use super::{DesignArgs, Ending, say, show};
 use crate::reports::sweep as report;
-use crate::worked::Statics;
+use crate::worked::{Statics, loops, nocks};
 
 /// Force at the hand, string pull and string angle at each tip, from brace to full draw.
 ///
@@ -32,10 +32,20 @@ impl Sweep {
         match Statics::of(design, self.steps as usize) {
             Err(fault) => input.refuse(vec![fault]),
             Ok(statics) => {
+                // Without a nock there is no loop to follow, but the bow still has its sweep.
+                let loops = match nocks(design, &statics) {
+                    Ok(made) => Some(loops(design, &statics, &made)),
+                    Err(faults) => {
+                        for fault in faults {
+                            say(&format!("note: the nock cannot be made, so the loop is left out: {}", fault.what));
+                        }
+                        None
+                    }
+                };
                 show(&match (self.csv, self.json) {
-                    (true, _) => report::csv(&statics),
-                    (_, true) => report::json(design, &statics),
-                    _ => report::table(design, &statics),
+                    (true, _) => report::csv(&statics, loops.as_ref()),
+                    (_, true) => report::json(design, &statics, loops.as_ref()),
+                    _ => report::table(design, &statics, loops.as_ref()),
                 });
                 Ending::Good
             }

@@ -224,7 +224,7 @@ pub fn json(worked: &Worked, checks: &[Check]) -> String {
         program: env!("CARGO_PKG_NAME"),
         version: env!("CARGO_PKG_VERSION"),
         bow: BowJson::of(&worked.design, &worked.statics.cycle),
-        limbs: limbs_json(&worked.statics),
+        limbs: limbs_json(&worked.statics, Some(&worked.loops)),
         string: StringJson::of(&worked.statics.cycle),
         nocks: Both::build(|side| NockJson {
             style: worked.design.nocks.get(side).style,

@@ -1,8 +1,11 @@
 //! The sweep as a table, as comma-separated values and as JSON.
 
 use crate::bow::draw_curve::{BowAtDraw, Cycle};
+use crate::checks::loop_on_tip::lost_words;
 use crate::design::{Both, Design, DrawTo, Side, Units};
-use crate::units::{INCH, POUND, angle_text, force_text, length_text, number_text, plain_length_text};
+use crate::string::hanging::Hanging;
+use crate::string::path::{Click, Figures};
+use crate::units::{INCH, POUND, angle_text, length_text, number_text, plain_length_text};
 use crate::worked::Statics;
 use serde::Serialize;
 use std::fmt::Write;
@@ -16,8 +19,14 @@ pub fn draw_words(to: DrawTo) -> &'static str {
     }
 }
 
+/// What the loop does at one of the bow's own draw steps, where it was followed so far.
+fn loop_at(loops: Option<&Both<Hanging>>, side: Side, step: usize) -> Option<&Figures> {
+    let hanging = loops?.get(side);
+    hanging.draw.figures.get(hanging.first_own + step)
+}
+
 /// A table for people.
-pub fn table(design: &Design, statics: &Statics) -> String {
+pub fn table(design: &Design, statics: &Statics, loops: Option<&Both<Hanging>>) -> String {
     let mut text = String::new();
     let units = design.units;
     let cycle = &statics.cycle;
@@ -31,34 +40,47 @@ pub fn table(design: &Design, statics: &Statics) -> String {
         Units::Inch => ("in", "lb"),
         Units::Millimetre => ("mm", "N"),
     };
-    let _ = writeln!(text, "{:>9} {:>9}   {:^23}   {:^23}   {:>6}", "", "", "upper tip", "lower tip", "handle");
+    let head = |name: &str| format!("{:^w$}", name, w = if loops.is_some() { 32 } else { 17 });
+    let _ = writeln!(text, "{:>8} {:>8}   {}   {}   {:>6}", "", "", head("upper tip"), head("lower tip"), "handle");
+    let columns = |more: bool| {
+        let own = format!("{:>8} {:>8}", format!("pull {force}"), "angle");
+        if more { format!("{own} {:>6} {:>7}", "reach", "N/mm") } else { own }
+    };
+    let more = loops.is_some();
     let _ = writeln!(
         text,
-        "{:>9} {:>9}   {:>11} {:>11}   {:>11} {:>11}   {:>6}",
+        "{:>8} {:>8}   {}   {}   {:>6}",
         format!("draw {length}"),
         format!("force {force}"),
-        format!("pull {force}"),
-        "angle",
-        format!("pull {force}"),
-        "angle",
+        columns(more),
+        columns(more),
         "leans"
     );
-    for state in &cycle.states {
+    for (k, state) in cycle.states.iter().enumerate() {
         let (draw, force_unit) = match units {
             Units::Inch => (number_text(state.draw / INCH, 2), POUND),
             Units::Millimetre => (number_text(state.draw * 1e3, 0), 1.0),
         };
         let force = |newtons: f64| number_text(newtons / force_unit, 1);
-        let Both { upper, lower } = &state.limbs;
+        let tip = |side: Side| {
+            let limb = state.limbs.get(side);
+            let own = format!("{:>8} {:>8}", force(limb.pull), angle_text(limb.string_angle));
+            match (more, loop_at(loops, side, k)) {
+                (false, _) => own,
+                (true, Some(f)) => {
+                    let (reach, load) = (number_text(f.reach * 1e3, 2), number_text(f.most_load / 1e3, 1));
+                    format!("{own} {reach:>6} {load:>7}")
+                }
+                (true, None) => format!("{own} {:>6} {:>7}", "-", "-"),
+            }
+        };
         let _ = writeln!(
             text,
-            "{:>9} {:>9}   {:>11} {:>11}   {:>11} {:>11}   {:>6}",
+            "{:>8} {:>8}   {}   {}   {:>6}",
             draw,
             force(state.force),
-            force(upper.pull),
-            angle_text(upper.string_angle),
-            force(lower.pull),
-            angle_text(lower.string_angle),
+            tip(Side::Upper),
+            tip(Side::Lower),
             angle_text(state.tilt)
         );
     }
@@ -83,35 +105,52 @@ pub fn table(design: &Design, statics: &Statics) -> String {
         plain_length_text(cycle.braced.brace_height, units),
         number_text(cycle.energy, 1)
     );
-    let full = cycle.at_full_draw();
-    let _ = writeln!(text, "at full draw the hand holds {}", force_text(full.force, units));
+    if more {
+        let _ = writeln!(
+            text,
+            "reach: from the nock seat to the throat of the loop, mm; N/mm: the string's hardest bearing on the tip"
+        );
+    }
     text
 }
 
-/// Comma-separated values, one line a draw step: mm, N, degrees.
-pub fn csv(statics: &Statics) -> String {
-    let mut text = String::from(
-        "draw_mm,force_n,upper_pull_n,upper_string_angle_deg,lower_pull_n,lower_string_angle_deg,handle_lean_deg\n",
-    );
-    for state in &statics.cycle.states {
-        let Both { upper, lower } = &state.limbs;
+/// Comma-separated values, one line a draw step: mm, N, degrees; empty where the loop was not followed.
+pub fn csv(statics: &Statics, loops: Option<&Both<Hanging>>) -> String {
+    let limb = |name: &str| {
+        ["pull_n", "string_angle_deg", "reach_mm", "bearing_n_per_mm", "sharpest_bend_mm"]
+            .map(|column| format!("{name}_{column}"))
+            .join(",")
+    };
+    let mut text = format!("draw_mm,force_n,handle_lean_deg,{},{}\n", limb("upper"), limb("lower"));
+    for (k, state) in statics.cycle.states.iter().enumerate() {
+        let tip = |side: Side| {
+            let limb = state.limbs.get(side);
+            let figures = loop_at(loops, side, k);
+            let value = |of: fn(&Figures) -> f64| figures.map_or(String::new(), |f| number_text(of(f), 4));
+            [
+                number_text(limb.pull, 3),
+                number_text(limb.string_angle.to_degrees(), 4),
+                value(|f| f.reach * 1e3),
+                value(|f| f.most_load / 1e3),
+                value(|f| f.sharpest * 1e3),
+            ]
+            .join(",")
+        };
         let _ = writeln!(
             text,
-            "{},{},{},{},{},{},{}",
+            "{},{},{},{},{}",
             number_text(state.draw * 1e3, 3),
             number_text(state.force, 3),
-            number_text(upper.pull, 3),
-            number_text(upper.string_angle.to_degrees(), 4),
-            number_text(lower.pull, 3),
-            number_text(lower.string_angle.to_degrees(), 4),
-            number_text(state.tilt.to_degrees(), 4)
+            number_text(state.tilt.to_degrees(), 4),
+            tip(Side::Upper),
+            tip(Side::Lower)
         );
     }
     text
 }
 
 /// JSON for programs.
-pub fn json(design: &Design, statics: &Statics) -> String {
+pub fn json(design: &Design, statics: &Statics, loops: Option<&Both<Hanging>>) -> String {
     #[derive(Serialize)]
     struct Sweep<'a> {
         program: &'static str,
@@ -124,7 +163,7 @@ pub fn json(design: &Design, statics: &Statics) -> String {
         program: env!("CARGO_PKG_NAME"),
         version: env!("CARGO_PKG_VERSION"),
         bow: BowJson::of(design, &statics.cycle),
-        limbs: limbs_json(statics),
+        limbs: limbs_json(statics, loops),
         string: StringJson::of(&statics.cycle),
     })
 }
@@ -154,6 +193,10 @@ struct DrawJson {
 pub struct LimbJson {
     string_angle_deg: AnglesJson,
     cycle: Vec<StepJson>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    clicks: Option<Vec<ClickJson>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    lost: Option<LostJson>,
 }
 
 #[derive(Serialize)]
@@ -170,6 +213,30 @@ struct StepJson {
     draw_mm: f64,
     pull_n: f64,
     string_angle_deg: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    reach_mm: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    bearing_n_per_mm: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sharpest_bend_mm: Option<f64>,
+}
+
+/// A jump of the loop.
+#[derive(Serialize)]
+struct ClickJson {
+    way: &'static str,
+    draw_mm: f64,
+    string_angle_deg: f64,
+    size_mm: f64,
+    energy_mj: f64,
+}
+
+/// Where a loop was lost.
+#[derive(Serialize)]
+struct LostJson {
+    way: &'static str,
+    draw_mm: f64,
+    how: &'static str,
 }
 
 /// The string's part of both JSON reports.
@@ -207,19 +274,39 @@ impl<'a> BowJson<'a> {
 }
 
 /// Both limbs' parts.
-pub fn limbs_json(statics: &Statics) -> Both<LimbJson> {
+pub fn limbs_json(statics: &Statics, loops: Option<&Both<Hanging>>) -> Both<LimbJson> {
     Both::build(|side| {
         let swing = statics.swings.get(side);
         let degrees = |angle: f64| rounded(angle.to_degrees());
-        let step = |state: &BowAtDraw| {
+        let step = |(k, state): (usize, &BowAtDraw)| {
             let limb = state.limbs.get(side);
+            let figures = loop_at(loops, side, k);
             StepJson {
+                reach_mm: figures.map(|f| rounded(f.reach * 1e3)),
+                bearing_n_per_mm: figures.map(|f| rounded(f.most_load / 1e3)),
+                sharpest_bend_mm: figures.map(|f| rounded(f.sharpest * 1e3)),
                 draw_mm: rounded(state.draw * 1e3),
                 pull_n: rounded(limb.pull),
                 string_angle_deg: degrees(limb.string_angle),
             }
         };
+        let runs = loops.map(|l| {
+            let hanging = l.get(side);
+            [("drawing", Some(&hanging.draw)), ("letting down", hanging.let_down.as_ref())]
+        });
+        let runs = || runs.iter().flatten().filter_map(|&(way, run)| run.map(|run| (way, run)));
+        let click = |way: &'static str, c: &Click| ClickJson {
+            way,
+            draw_mm: rounded(c.at.draw * 1e3),
+            string_angle_deg: degrees(c.at.angle),
+            size_mm: rounded(c.size.abs() * 1e3),
+            energy_mj: rounded(c.energy.abs() * 1e3),
+        };
         LimbJson {
+            clicks: loops.map(|_| runs().flat_map(|(way, run)| run.clicks.iter().map(move |c| click(way, c))).collect()),
+            lost: runs().find_map(|(way, run)| {
+                run.leaves.map(|l| LostJson { way, draw_mm: rounded(l.at.draw * 1e3), how: lost_words(&l.how) })
+            }),
             string_angle_deg: AnglesJson {
                 brace: degrees(swing.brace),
                 full_draw: degrees(swing.full_draw),
@@ -227,7 +314,7 @@ pub fn limbs_json(statics: &Statics) -> Both<LimbJson> {
                 least: degrees(swing.least),
                 greatest: degrees(swing.greatest),
             },
-            cycle: statics.cycle.states.iter().map(step).collect(),
+            cycle: statics.cycle.states.iter().enumerate().map(step).collect(),
         }
     })
 }

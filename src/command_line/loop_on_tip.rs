@@ -1,0 +1,146 @@
+//! `nockwright loop`
+
+use super::{DesignArgs, Ending, say, show};
+use crate::checks::loop_on_tip::lost_words;
+use crate::design::{Design, Side};
+use crate::figures::loop_on_tip::{Shown, footprint, reach};
+use crate::nock::{Nock, beside};
+use crate::sheets::paper::A4;
+use crate::sheets::{Attachment, Piece, SheetTitle, lay_out};
+use crate::string::hanging::{Hanging, hang};
+use crate::string::path::Settings;
+use crate::units::{angle_text, number_text, plain_length_text};
+use crate::worked::Worked;
+use crate::writers::{WRITERS, files};
+use std::fmt::Write;
+use std::path::PathBuf;
+
+/// Follow the loop on each nock through the draw, beside a straight groove in the same limb, and draw what it does.
+///
+/// Shows clicks and where a loop is lost, how clicks shrink with the number of straight file passes before blending, and
+/// writes a figure: where the string touches the unrolled tip at each step, and reach of the throat against draw.
+#[derive(Debug, clap::Args)]
+pub(super) struct LoopOnTip {
+    #[command(flatten)]
+    design: DesignArgs,
+    /// Folder to write the figure to; it is made when it is not there
+    #[arg(long, default_value = "templates-out", value_name = "FOLDER")]
+    out: PathBuf,
+    /// Most straight file passes to try for the roughed groove; 0 leaves that out
+    #[arg(long, default_value_t = 6, value_parser = clap::value_parser!(u8).range(0..=20))]
+    passes: u8,
+}
+
+impl LoopOnTip {
+    pub(super) fn run(self) -> Ending {
+        let input = match self.design.read() {
+            Ok(input) => input,
+            Err(ending) => return ending,
+        };
+        let worked = match Worked::of(&input.reading.design) {
+            Ok(worked) => worked,
+            Err(faults) => return input.refuse(faults),
+        };
+        let design = &worked.design;
+        let mut text = String::new();
+        let mut pieces = Vec::new();
+        for side in Side::BOTH {
+            let (end, swing, choice) =
+                (worked.statics.ends.get(side), worked.statics.swings.get(side), design.nocks.get(side));
+            let follow = |nock: &Nock| {
+                hang(nock, &design.string, &worked.statics.cycle.states, side, swing, Settings::default())
+            };
+            let nock = worked.nocks.get(side);
+            let _ = writeln!(text, "{} limb", side.name());
+            told(&mut text, design, choice.style, worked.loops.get(side));
+            let straight = match beside::straight(end, choice, &design.string, swing) {
+                Ok(nock) => Some((follow(&nock), nock)),
+                Err(faults) => {
+                    for fault in faults {
+                        let _ = writeln!(text, "  straight groove: cannot be filed here: {}", fault.what);
+                    }
+                    None
+                }
+            };
+            if let Some((hanging, _)) = &straight {
+                told(&mut text, design, "straight groove", hanging);
+            }
+            for passes in 1..=usize::from(self.passes) {
+                // The corner a file leaves between two passes.
+                let Some(rough) = nock.roughed(passes, 0.1 * design.string.diameter) else { break };
+                let name = format!("roughed with {passes} straight pass{}", if passes == 1 { "" } else { "es" });
+                told(&mut text, design, &name, &follow(&rough));
+            }
+            let mut shown =
+                vec![Shown { name: choice.style, solid: &nock.solid, hanging: worked.loops.get(side) }];
+            if let Some((hanging, nock)) = &straight {
+                shown.push(Shown { name: "straight groove", solid: &nock.solid, hanging });
+            }
+            let titled = |mut t: crate::template::Template| {
+                t.name = format!("{} limb, {}", side.name(), t.name);
+                t
+            };
+            pieces.extend(shown.iter().map(|s| Piece::new(titled(footprint(s)))));
+            pieces.push(Piece::new(titled(reach(&shown, design.units))));
+            text.push('\n');
+        }
+        let title = SheetTitle {
+            bow: design.name.clone(),
+            sheets: "the loop on the tip".into(),
+            digest: crate::digest::of(&input.text, &self.design.changes()),
+            program: concat!("Nockwright ", env!("CARGO_PKG_VERSION")).into(),
+            date: design.sheets.date.clone(),
+            units: crate::reports::units_words(design.units).into(),
+            correction: None,
+        };
+        let attachment = Attachment { file_name: input.file_name.clone(), text: input.text.clone() };
+        let set = match lay_out(title, A4, pieces, attachment) {
+            Ok(set) => set,
+            Err(faults) => return input.refuse(faults),
+        };
+        let mut written = Vec::new();
+        for writer in WRITERS.iter().filter(|w| w.name == "svg") {
+            match (writer.write)(&set) {
+                Ok(files) => written.extend(files),
+                Err(fault) => return input.refuse(vec![fault]),
+            }
+        }
+        let stem = format!("{}-loop", files::file_stem(&design.name));
+        match files::save(&self.out, &stem, &written) {
+            Ok(saved) => {
+                show(&text);
+                for path in &saved.written {
+                    say(&format!("wrote {}", path.display()));
+                }
+                Ending::Good
+            }
+            Err(faults) => input.refuse(faults),
+        }
+    }
+}
+
+/// A few words on what one loop does.
+fn told(text: &mut String, design: &Design, name: &str, hanging: &Hanging) {
+    let mut said = Vec::new();
+    for (run, way) in [(Some(&hanging.draw), "drawing"), (hanging.let_down.as_ref(), "letting down")] {
+        let Some(run) = run else { continue };
+        for click in run.clicks.iter().filter(|c| c.size.abs() >= 5e-6) {
+            said.push(format!(
+                "{way}: click of {} mm ({} mJ) at {}, string angle {}",
+                number_text(click.size.abs() * 1e3, 3),
+                number_text(click.energy.abs() * 1e3, 2),
+                plain_length_text(click.at.draw, design.units),
+                angle_text(click.at.angle)
+            ));
+        }
+        if let Some(lost) = run.leaves {
+            said.push(format!("{way}: {} at {}", lost_words(&lost.how), plain_length_text(lost.at.draw, design.units)));
+        }
+    }
+    if said.is_empty() {
+        said.push("no click of 0.005 mm or more, neither drawing nor letting down".into());
+    }
+    for (k, line) in said.iter().enumerate() {
+        let _ = writeln!(text, "  {:<34} {line}", if k == 0 { name } else { "" });
+    }
+}

@@ -1,0 +1,3 @@
+//! Figures: drawings that show and are not traced.
+
+pub mod loop_on_tip;
