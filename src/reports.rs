@@ -9,7 +9,7 @@ use crate::design::Units;
 /// How lengths are written, in words for a title block.
 pub fn units_words(units: Units) -> &'static str {
     match units {
-        Units::Inch => "inches, mm beside them",
-        Units::Millimetre => "millimetres",
+        Units::Inch => "inches (mm)",
+        Units::Millimetre => "mm",
     }
 }

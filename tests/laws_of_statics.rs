@@ -74,9 +74,23 @@ fn bows() -> Vec<Design> {
     vec![plain, pressed_low, unequal, reflexed, stretching]
 }
 
+/// The bows above and every example.
+fn all_bows() -> Vec<Design> {
+    let examples = std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/examples")).unwrap();
+    let mut files: Vec<_> =
+        examples.map(|f| f.unwrap().path()).filter(|p| p.extension().is_some_and(|e| e == "toml")).collect();
+    files.sort();
+    assert!(files.len() >= 5);
+    let read = |path: &std::path::PathBuf| {
+        let text = std::fs::read_to_string(path).unwrap();
+        nockwright::design::file::read(&text, &path.display().to_string()).unwrap_or_else(|r| panic!("{r}")).design
+    };
+    bows().into_iter().chain(files.iter().map(read)).collect()
+}
+
 #[test]
 fn work_under_the_draw_curve_is_the_energy_gained() {
-    for design in bows() {
+    for design in all_bows() {
         let cycle = drawn(&design, 48, 120);
         let gap = (cycle.work / cycle.energy - 1.0).abs();
         assert!(gap < 1e-6, "{}: {} J of work, {} J gained", design.name, cycle.work, cycle.energy);
@@ -115,7 +129,7 @@ fn a_bow_held_upside_down_gives_the_other_limb_s_answers() {
 
 #[test]
 fn halving_the_step_moves_no_string_angle_by_a_hundredth_of_a_degree() {
-    for design in bows() {
+    for design in all_bows() {
         let (coarse, fine) = (drawn(&design, 48, 20), drawn(&design, 96, 40));
         for (k, state) in coarse.states.iter().enumerate() {
             let twin = &fine.states[2 * k];

@@ -105,7 +105,7 @@ pub fn reach(shown: &[Shown], units: Units) -> Template {
         t.text((-2.5, at - 0.9), size::SMALL, Anchor::End, number_text(mark, if r1 - r0 < 4e-3 { 1 } else { 0 }));
     }
     t.text((WIDE / 2.0, -10.0), size::SMALL, Anchor::Middle, format!("draw, {name}"));
-    t.text((0.0, HIGH + 6.0), size::BODY, Anchor::Start, "reach of the throat along the pull, mm");
+    t.text((0.0, HIGH + 10.0), size::BODY, Anchor::Start, "reach of the throat along the pull, mm");
     for (k, s) in shown.iter().enumerate() {
         let role = if k == 0 { Role::Outline } else { Role::Hidden };
         let mut path = BezPath::new();
@@ -116,19 +116,25 @@ pub fn reach(shown: &[Shown], units: Units) -> Template {
         if path.elements().len() > 1 {
             t.line(role, path);
         }
-        let key = HIGH + 1.8;
-        let left = 70.0 + 40.0 * k as f64;
-        t.segment(role, (left - 9.0, key + 4.8), (left - 1.0, key + 4.8));
-        t.text((left, key + 4.0), size::SMALL, Anchor::Start, s.name);
+        let (key, left) = (HIGH + 3.0, 16.0 + 60.0 * k as f64);
+        t.segment(role, (left - 14.0, key + 0.9), (left - 2.0, key + 0.9));
+        t.text((left, key), size::SMALL, Anchor::Start, s.name);
+        let curve = points(s);
+        let height = |draw: f64| {
+            let i = curve.partition_point(|p| p.0 < draw).clamp(1, curve.len().saturating_sub(1).max(1));
+            curve.get(i).or(curve.last()).map_or(0.0, |p| y(p.1))
+        };
         for click in &s.hanging.draw.clicks {
             if click.size.abs() < 5e-6 {
                 continue;
             }
             let at = x(click.at.draw.clamp(d0, d1));
+            // The mark stands on its own nock's curve, taller for a larger jump.
+            let (foot, tall) = (height(click.at.draw) + 0.8, (2.0 + click.size.abs() * 2e4).min(8.0));
             let mut arrow = BezPath::new();
-            arrow.move_to((at - 1.2, HIGH - 0.4));
-            arrow.line_to((at + 1.2, HIGH - 0.4));
-            arrow.line_to((at, HIGH - 3.4));
+            arrow.move_to((at - 1.2, foot + tall));
+            arrow.line_to((at + 1.2, foot + tall));
+            arrow.line_to((at, foot));
             arrow.close_path();
             t.fill(Role::Note, arrow);
         }
@@ -137,7 +143,12 @@ pub fn reach(shown: &[Shown], units: Units) -> Template {
             t.segment(Role::Mark, (at, 0.0), (at, HIGH));
         }
     }
-    t.text((0.0, -15.0), size::SMALL, Anchor::Start, "filled triangle: a click; long-dashed upright: the loop is lost");
+    t.text(
+        (0.0, -15.0),
+        size::SMALL,
+        Anchor::Start,
+        "filled triangle: a click, taller for a larger jump; long-dashed upright: the loop is lost",
+    );
     t
 }
 
