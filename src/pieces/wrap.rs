@@ -169,6 +169,7 @@ impl Wrap<'_> {
     /// Those parts of a line on the tip, (a, theta), that lie on this paper.
     fn on_paper(&self, t: &mut Template, role: Role, line: &[[f64; 2]], sign: f64) {
         let [from, to] = self.band.span;
+        let notch = self.left(to, NOTCH.1).x;
         let mut part: Vec<Point> = Vec::new();
         let mut parts = Vec::new();
         for (i, &[a, theta]) in line.iter().enumerate() {
@@ -186,7 +187,13 @@ impl Wrap<'_> {
                 }
             }
             if inside {
-                part.push(self.at(a, sign * theta));
+                let p = self.at(a, sign * theta);
+                if a > self.reading_edge() && p.x < notch {
+                    // There the notch is.
+                    parts.push(std::mem::take(&mut part));
+                } else {
+                    part.push(p);
+                }
             }
         }
         parts.push(part);
