@@ -4,12 +4,17 @@
 //! Exit code 0: done, and every check holds; 1: done, and a check fails; 2: refused, nothing written.
 
 mod check;
+mod class;
+mod disk;
 mod input;
 mod lists;
 mod loop_on_tip;
 mod new;
+mod printer;
+mod recover;
 mod sweep;
 mod templates;
+mod verify;
 
 use clap::{Args, Parser, Subcommand};
 use std::io::Write;
@@ -36,10 +41,18 @@ enum Command {
     Check(check::CheckCommand),
     /// Write the 1:1 sheets to print, cut, wrap and file to
     Templates(templates::Templates),
+    /// Write the sheets of a whole class from one design and a roster
+    Class(class::Class),
     /// Show force, string pull and string angle at each tip, draw by draw
     Sweep(sweep::Sweep),
     /// Follow the loop through the draw, beside a straight groove: clicks, losses, a figure
     Loop(loop_on_tip::LoopOnTip),
+    /// Measure a printer once, so that every later sheet comes out true on it
+    Printer(printer::Printer),
+    /// Get the design file back from a sheet, or from a picture of one
+    Recover(recover::Recover),
+    /// Tell whether a sheet is still true, what made it, and whether it was edited since
+    Verify(verify::Verify),
     /// List the nock styles with their keys and defaults
     Styles(lists::Styles),
     /// List the woods and nock materials with their figures and sources
@@ -75,8 +88,12 @@ pub fn run() -> ExitCode {
         Command::New(command) => command.run(),
         Command::Check(command) => command.run(),
         Command::Templates(command) => command.run(),
+        Command::Class(command) => command.run(),
         Command::Sweep(command) => command.run(),
         Command::Loop(command) => command.run(),
+        Command::Printer(command) => command.run(),
+        Command::Recover(command) => command.run(),
+        Command::Verify(command) => command.run(),
         Command::Styles(command) => command.run(),
         Command::Woods(command) => command.run(),
     };

@@ -17,7 +17,9 @@
 //! `w` across the width. Its origin is on the limb's centreline at the nock seat.
 
 pub mod bow;
+pub mod carried;
 pub mod checks;
+pub mod class;
 pub mod command_line;
 pub mod design;
 pub mod digest;
@@ -26,12 +28,15 @@ pub mod figures;
 pub mod findings;
 pub mod font;
 pub mod groove;
+pub mod handout;
 pub mod nock;
 pub mod numerics;
 pub mod pieces;
 pub mod printer;
+pub mod proof;
 pub mod reports;
 pub mod samples;
+pub mod seal;
 pub mod section;
 pub mod sheets;
 pub mod strength;

@@ -1,10 +1,10 @@
 //! `nockwright templates`
 
 use super::{DesignArgs, Ending, say, show};
+use crate::carried::code::Holds;
 use crate::findings::Verdict;
-use crate::sheets::paper::{A4, LETTER, Paper};
-use crate::sheets::{Attachment, SheetTitle, lay_out};
-use crate::worked::Worked;
+use crate::handout::{Handout, Wish};
+use crate::sheets::paper::{PAPERS, Paper};
 use crate::writers::{WRITERS, Writer, files};
 use std::fmt::Write;
 use std::path::PathBuf;
@@ -26,16 +26,22 @@ pub(super) struct Templates {
     /// File formats, separated by commas
     #[arg(long, default_value = "svg,pdf", value_delimiter = ',', value_parser = writer)]
     format: Vec<&'static Writer>,
+    /// Correct the sheets for this printer, measured before with `nockwright printer`
+    #[arg(long, value_name = "NAME", conflicts_with = "measured_bars")]
+    printer: Option<String>,
+    /// Correct the sheets by the bars of an earlier print, across and up: "99.2 mm x 99.6 mm"
+    #[arg(long, value_name = "LENGTHS")]
+    measured_bars: Option<String>,
 }
 
-fn paper(name: &str) -> Result<Paper, String> {
-    [A4, LETTER]
+pub(super) fn paper(name: &str) -> Result<Paper, String> {
+    PAPERS
         .into_iter()
         .find(|p| p.name.eq_ignore_ascii_case(name.trim()))
-        .ok_or_else(|| "the sheets are laid out for A4 or Letter".into())
+        .ok_or_else(|| "the papers are A4, Letter, A3, Legal and Tabloid".into())
 }
 
-fn writer(name: &str) -> Result<&'static Writer, String> {
+pub(super) fn writer(name: &str) -> Result<&'static Writer, String> {
     WRITERS.iter().find(|w| w.name.eq_ignore_ascii_case(name.trim())).ok_or_else(|| {
         let names: Vec<&str> = WRITERS.iter().map(|w| w.name).collect();
         format!("the formats are {}", names.join(", "))
@@ -44,30 +50,26 @@ fn writer(name: &str) -> Result<&'static Writer, String> {
 
 impl Templates {
     pub(super) fn run(self) -> Ending {
+        let correction = match super::printer::correction(self.printer.as_deref(), self.measured_bars.as_deref()) {
+            Ok(correction) => correction,
+            Err(ending) => return ending,
+        };
         let input = match self.design.read() {
             Ok(input) => input,
             Err(ending) => return ending,
         };
-        let worked = match Worked::of(&input.reading.design) {
-            Ok(worked) => worked,
+        let wish = Wish {
+            text: input.text.clone(),
+            file_name: input.file_name.clone(),
+            changes: self.design.changes(),
+            paper: self.paper,
+            correction,
+        };
+        let Handout { worked, checks, holds, set } = match Handout::of(&input.reading.design, wish) {
+            Ok(handout) => handout,
             Err(faults) => return input.refuse(faults),
         };
         let design = &worked.design;
-        let checks = crate::checks::all(&worked);
-        let title = SheetTitle {
-            bow: design.name.clone(),
-            sheets: "nock sheets".into(),
-            digest: crate::digest::of(&input.text, &self.design.changes()),
-            program: concat!("Nockwright ", env!("CARGO_PKG_VERSION")).into(),
-            date: design.sheets.date.clone(),
-            units: crate::reports::units_words(design.units).into(),
-            correction: None,
-        };
-        let attachment = Attachment { file_name: input.file_name.clone(), text: input.text.clone() };
-        let set = match lay_out(title, self.paper, crate::pieces::all(&worked, &checks), attachment) {
-            Ok(set) => set,
-            Err(faults) => return input.refuse(faults),
-        };
         let mut written = Vec::new();
         for writer in &self.format {
             match (writer.write)(&set) {
@@ -90,6 +92,13 @@ impl Templates {
         show(&text);
         for remark in &set.remarks {
             say(&format!("note: {remark}"));
+        }
+        match holds {
+            Some(Holds::Whole) => {}
+            Some(Holds::Fields) => say(
+                "note: the code on the first page has no room for the design's comments; its keys and values are there",
+            ),
+            None => say("note: the design is too long for a code on the first page; the written files carry it whole"),
         }
         say("print at 100 % (no \"fit to page\"), then measure the bars before you cut");
         let failing: Vec<_> = checks.iter().filter(|c| c.verdict == Verdict::Fails).collect();
