@@ -7,6 +7,7 @@ mod check;
 mod input;
 mod lists;
 mod loop_on_tip;
+mod mesh;
 mod new;
 mod sweep;
 mod templates;
@@ -36,6 +37,8 @@ enum Command {
     Check(check::CheckCommand),
     /// Write the 1:1 sheets to print, cut, wrap and file to
     Templates(templates::Templates),
+    /// Write both finished nocks as STL files, to print in plastic and try a string on
+    Mesh(mesh::MeshCommand),
     /// Show force, string pull and string angle at each tip, draw by draw
     Sweep(sweep::Sweep),
     /// Follow the loop through the draw, beside a straight groove: clicks, losses, a figure
@@ -75,6 +78,7 @@ pub fn run() -> ExitCode {
         Command::New(command) => command.run(),
         Command::Check(command) => command.run(),
         Command::Templates(command) => command.run(),
+        Command::Mesh(command) => command.run(),
         Command::Sweep(command) => command.run(),
         Command::Loop(command) => command.run(),
         Command::Styles(command) => command.run(),

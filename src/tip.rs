@@ -4,6 +4,7 @@ pub mod cut;
 pub mod flattening;
 pub mod jet;
 pub mod limb_end;
+pub mod mesh;
 pub mod solid;
 
 pub use cut::{Cut, FilePass};
