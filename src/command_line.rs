@@ -9,6 +9,7 @@ mod disk;
 mod input;
 mod lists;
 mod loop_on_tip;
+mod mesh;
 mod new;
 mod printer;
 mod recover;
@@ -43,6 +44,8 @@ enum Command {
     Templates(templates::Templates),
     /// Write the sheets of a whole class from one design and a roster
     Class(class::Class),
+    /// Write both finished nocks as STL files, to print in plastic and try a string on
+    Mesh(mesh::MeshCommand),
     /// Show force, string pull and string angle at each tip, draw by draw
     Sweep(sweep::Sweep),
     /// Follow the loop through the draw, beside a straight groove: clicks, losses, a figure
@@ -89,6 +92,7 @@ pub fn run() -> ExitCode {
         Command::Check(command) => command.run(),
         Command::Templates(command) => command.run(),
         Command::Class(command) => command.run(),
+        Command::Mesh(command) => command.run(),
         Command::Sweep(command) => command.run(),
         Command::Loop(command) => command.run(),
         Command::Printer(command) => command.run(),

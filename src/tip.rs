@@ -4,8 +4,9 @@ pub mod cut;
 pub mod flattening;
 pub mod jet;
 pub mod limb_end;
+pub mod mesh;
 pub mod solid;
 
-pub use cut::{Cut, FilePass};
+pub use cut::{Cut, FilePass, Turned};
 pub use limb_end::LimbEnd;
 pub use solid::{Shell, Surface, TipSolid};

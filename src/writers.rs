@@ -2,9 +2,12 @@
 //!
 //! A writer knows no nock and opens no file; [`files`] puts what writers made on the disk.
 
+pub mod arcs;
+pub mod dxf;
 pub mod files;
 mod number;
 pub mod pdf;
+pub mod stl;
 pub mod svg;
 
 use crate::fault::Fault;
@@ -27,7 +30,7 @@ pub struct Writer {
 }
 
 /// All formats.
-pub static WRITERS: [Writer; 2] = [
+pub static WRITERS: [Writer; 3] = [
     Writer {
         name: "svg",
         summary: "one drawing per sheet, to open in a drawing program",
@@ -35,6 +38,12 @@ pub static WRITERS: [Writer; 2] = [
         made: svg::made,
     },
     Writer { name: "pdf", summary: "all sheets in one file, to print", write: pdf::write, made: pdf::made },
+    Writer {
+        name: "dxf",
+        summary: "one drawing per sheet, to cut by laser or router",
+        write: dxf::write,
+        made: dxf::made,
+    },
 ];
 
 /// Words as a name of groups and marks in files: small letters, figures and hyphens, beginning with a letter.

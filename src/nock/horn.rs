@@ -175,6 +175,7 @@ impl NockStyle for HornNock {
             glue: Some(GlueFace { area, span: [mouth, mouth + deep] }),
             passes,
             ridge,
+            knotted: false,
         })
     }
 }

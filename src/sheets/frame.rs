@@ -8,6 +8,9 @@ use crate::font::{CAP_HEIGHT, shorten, text_width, wrap};
 use crate::template::scale_bar::{HEIGHT as BAR_HEIGHT, INCHES, MILLIMETRES};
 use crate::template::{Anchor, Role, Template, line_key, paragraph, size};
 
+/// Name of the part that shows every kind of line: nothing in it is a line to work by.
+pub const EXPLANATION: &str = "how to read these sheets";
+
 /// Printed beside the bars.
 pub const PRINT_NOTE: &str = "Print at 100 %, do not fit to page. Measure all bars before you cut.";
 
@@ -112,7 +115,7 @@ fn cautions((width, height): (f64, f64)) -> Template {
 
 /// What the first page explains: how the print is proved true, and what the lines mean.
 pub fn explanation<'a>(field: (f64, f64), pieces: impl Iterator<Item = &'a Template> + Clone) -> Template {
-    let mut t = Template::new("how to read these sheets");
+    let mut t = Template::new(EXPLANATION);
     let width = 86.0;
     let diagonal = field.0.hypot(field.1);
     let text = format!(

@@ -6,7 +6,7 @@ use std::fs;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
-use super::WRITERS;
+use super::{WRITERS, stl};
 use crate::fault::{Fault, Faults};
 
 /// What was done in the folder.
@@ -173,7 +173,8 @@ fn is_ours(path: &Path) -> bool {
 }
 
 fn ours(path: &Path, bytes: &[u8]) -> bool {
-    WRITERS.iter().any(|w| path.extension().is_some_and(|e| e == w.name) && (w.made)(bytes))
+    let mut known = WRITERS.iter().map(|w| (w.name, w.made)).chain([("stl", stl::made as fn(&[u8]) -> bool)]);
+    known.any(|(name, made)| path.extension().is_some_and(|e| e == name) && made(bytes))
 }
 
 /// Numbered sheets of this name, made by this program, that are not among those just written.

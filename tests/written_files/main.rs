@@ -66,7 +66,7 @@ fn sheets_are_saved_for_other_programs() {
         let set = demo::sheets(paper);
         let files: Vec<_> = WRITERS.iter().flat_map(|w| (w.write)(&set).unwrap()).collect();
         let saved = files::save(&folder, &files::file_stem(&set.title.bow), &files).unwrap();
-        assert_eq!(saved.written.len(), set.pages.len() + 1);
+        assert_eq!(saved.written.len(), 2 * set.pages.len() + 1);
         std::fs::write(folder.join("design.toml"), &set.attachments[0].text).unwrap();
     }
 }
