@@ -124,12 +124,14 @@ fn file(set: &SheetSet, page: &Page) -> String {
     for line in [
         format!("{}, {}", document_title(set), page.name),
         format!("{}, design {}; 1:1, 1 unit is 1 mm; arcs within {TOLERANCE} mm", set.title.program, set.title.digest),
-        format!("the design file {}, line by line:", set.attachment.file_name),
     ] {
         dxf.put(999, plain(&line));
     }
-    for line in set.attachment.text.lines() {
-        dxf.put(999, format!("| {}", plain(line)));
+    for attachment in &set.attachments {
+        dxf.put(999, plain(&format!("the design file {}, line by line:", attachment.file_name)));
+        for line in attachment.text.lines() {
+            dxf.put(999, format!("| {}", plain(line)));
+        }
     }
     let mut body = Dxf { text: String::new(), next: handle::ENTITIES, sample: false };
     for part in &page.parts {
