@@ -10,7 +10,10 @@ mod packed;
 mod paper;
 mod pdf;
 
+pub(crate) use drawing::element as design_element;
+pub(crate) use drawing::parse as parse_svg;
 pub use drawing::from_svg;
+pub(crate) use pdf::{open as open_pdf, text_string};
 pub use packed::{MARK, pack, unpack};
 pub use paper::from_picture;
 pub use pdf::from_pdf;

@@ -4,12 +4,16 @@
 //! Exit code 0: done, and every check holds; 1: done, and a check fails; 2: refused, nothing written.
 
 mod check;
+mod disk;
 mod input;
 mod lists;
 mod loop_on_tip;
 mod new;
+mod printer;
+mod recover;
 mod sweep;
 mod templates;
+mod verify;
 
 use clap::{Args, Parser, Subcommand};
 use std::io::Write;
@@ -40,11 +44,20 @@ enum Command {
     Sweep(sweep::Sweep),
     /// Follow the loop through the draw, beside a straight groove: clicks, losses, a figure
     Loop(loop_on_tip::LoopOnTip),
+    /// Measure a printer once, so that every later sheet comes out true on it
+    Printer(printer::Printer),
+    /// Get the design file back from a sheet, or from a picture of one
+    Recover(recover::Recover),
+    /// Tell whether a sheet is still true, what made it, and whether it was edited since
+    Verify(verify::Verify),
     /// List the nock styles with their keys and defaults
     Styles(lists::Styles),
     /// List the woods and nock materials with their figures and sources
     Woods(lists::Woods),
 }
+
+/// The program and its version, as sheets name it.
+const PROGRAM: &str = concat!("Nockwright ", env!("CARGO_PKG_VERSION"));
 
 /// The design to work on, and what is different for this run.
 #[derive(Debug, Args)]
@@ -77,6 +90,9 @@ pub fn run() -> ExitCode {
         Command::Templates(command) => command.run(),
         Command::Sweep(command) => command.run(),
         Command::Loop(command) => command.run(),
+        Command::Printer(command) => command.run(),
+        Command::Recover(command) => command.run(),
+        Command::Verify(command) => command.run(),
         Command::Styles(command) => command.run(),
         Command::Woods(command) => command.run(),
     };

@@ -17,6 +17,7 @@
 //! `w` across the width. Its origin is on the limb's centreline at the nock seat.
 
 pub mod bow;
+pub mod carried;
 pub mod checks;
 pub mod command_line;
 pub mod design;
@@ -30,8 +31,10 @@ pub mod nock;
 pub mod numerics;
 pub mod pieces;
 pub mod printer;
+pub mod proof;
 pub mod reports;
 pub mod samples;
+pub mod seal;
 pub mod section;
 pub mod sheets;
 pub mod strength;

@@ -1,5 +1,7 @@
 //! Seals: short sums that show whether something was changed. They guard against accidents, not against forgery.
 
+pub mod drawing;
+
 /// FNV-1a with 64 bits over pieces, each followed by a zero byte so that `ab, c` and `a, bc` differ
 /// (Fowler, Noll, Vo; draft-eastlake-fnv).
 #[derive(Debug, Clone)]

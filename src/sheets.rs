@@ -130,8 +130,8 @@ pub struct SheetSet {
     pub paper: Paper,
     /// The pages, at least one.
     pub pages: Vec<Page>,
-    /// The design.
-    pub attachment: Attachment,
+    /// The design; the designs, one after the other, where the sheets are those of a class.
+    pub attachments: Vec<Attachment>,
     /// What the maker should be told, though the sheets are good.
     pub remarks: Vec<String>,
 }
@@ -237,7 +237,7 @@ pub fn lay_out(
         let named: Vec<String> = replaced.iter().map(|c| format!("{c} (U+{:04X})", *c as u32)).collect();
         vec![format!("printed as {REPLACEMENT}, for the sheets' face has not got it: {}", named.join(", "))]
     };
-    Ok(SheetSet { title, paper, pages, attachment, remarks })
+    Ok(SheetSet { title, paper, pages, attachments: vec![attachment], remarks })
 }
 
 fn too_large_fault(name: &str, width: f64, height: f64) -> Fault {

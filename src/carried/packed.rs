@@ -84,20 +84,10 @@ pub fn unpack(text: &str) -> Result<Carried, Fault> {
 fn squeeze(text: &[u8]) -> Vec<u8> {
     // Greatest effort, no zlib header (window bits below zero), default strategy.
     let mut state = CompressorOxide::new(create_comp_flags_from_zip_params(10, -15, 0));
+    // Twice as long as what goes in: deflate never makes text much longer than it is, so each call takes all of it.
     let mut out = vec![0; (DICTIONARY.len() + text.len()) * 2 + 1024];
-    let mut put = |mut input: &[u8], flush: TDEFLFlush, out: &mut [u8]| {
-        let mut written = 0;
-        loop {
-            let (_, used, made) = compress(&mut state, input, &mut out[written..], flush);
-            input = &input[used..];
-            written += made;
-            if input.is_empty() && made == 0 || used == 0 && made == 0 {
-                return written;
-            }
-        }
-    };
-    let seen = put(DICTIONARY, TDEFLFlush::Sync, &mut out);
-    let written = put(text, TDEFLFlush::Finish, &mut out[seen..]);
+    let (_, _, seen) = compress(&mut state, DICTIONARY, &mut out, TDEFLFlush::Sync);
+    let (_, _, written) = compress(&mut state, text, &mut out[seen..], TDEFLFlush::Finish);
     out[seen..seen + written].to_vec()
 }
 

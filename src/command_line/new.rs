@@ -1,9 +1,8 @@
 //! `nockwright new`
 
-use super::{Ending, say};
+use super::{Ending, disk, say};
 use crate::design::Units;
 use crate::design::starter::{Wanted, starter};
-use std::io::Write;
 use std::path::PathBuf;
 
 /// Write a starter design file: every key with its meaning, its unit, and why its default is what it is.
@@ -36,21 +35,13 @@ impl New {
             Ok(text) => text,
             Err(refusal) => return Ending::Refused(refusal.render(true)),
         };
-        // Never over a file that is there: create_new fails instead.
-        let file = std::fs::File::create_new(&self.file).and_then(|mut file| file.write_all(text.as_bytes()));
-        match file {
-            Ok(()) => {
-                let name = self.file.display();
-                say(&format!(
-                    "wrote {name}: fill in your bow's measures, then `nockwright check {name}` and `nockwright templates {name}`"
-                ));
-                Ending::Good
-            }
-            Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => Ending::Refused(format!(
-                "{} is there already and was left as it is\nhelp: choose another name",
-                self.file.display()
-            )),
-            Err(error) => Ending::Refused(format!("{} cannot be written: {error}", self.file.display())),
+        if let Err(ending) = disk::write_new(&self.file, text.as_bytes()) {
+            return ending;
         }
+        let name = self.file.display();
+        say(&format!(
+            "wrote {name}: fill in your bow's measures, then `nockwright check {name}` and `nockwright templates {name}`"
+        ));
+        Ending::Good
     }
 }

@@ -1,6 +1,7 @@
 //! `nockwright templates`
 
 use super::{DesignArgs, Ending, say, show};
+use crate::carried::code::{Code, Holds};
 use crate::findings::Verdict;
 use crate::sheets::paper::{A4, LETTER, Paper};
 use crate::sheets::{Attachment, SheetTitle, lay_out};
@@ -26,9 +27,15 @@ pub(super) struct Templates {
     /// File formats, separated by commas
     #[arg(long, default_value = "svg,pdf", value_delimiter = ',', value_parser = writer)]
     format: Vec<&'static Writer>,
+    /// Correct the sheets for this printer, measured before with `nockwright printer`
+    #[arg(long, value_name = "NAME", conflicts_with = "measured_bars")]
+    printer: Option<String>,
+    /// Correct the sheets by the bars of an earlier print, across and up: "99.2 mm x 99.6 mm"
+    #[arg(long, value_name = "LENGTHS")]
+    measured_bars: Option<String>,
 }
 
-fn paper(name: &str) -> Result<Paper, String> {
+pub(super) fn paper(name: &str) -> Result<Paper, String> {
     [A4, LETTER]
         .into_iter()
         .find(|p| p.name.eq_ignore_ascii_case(name.trim()))
@@ -44,6 +51,10 @@ fn writer(name: &str) -> Result<&'static Writer, String> {
 
 impl Templates {
     pub(super) fn run(self) -> Ending {
+        let correction = match super::printer::correction(self.printer.as_deref(), self.measured_bars.as_deref()) {
+            Ok(correction) => correction,
+            Err(ending) => return ending,
+        };
         let input = match self.design.read() {
             Ok(input) => input,
             Err(ending) => return ending,
@@ -58,13 +69,17 @@ impl Templates {
             bow: design.name.clone(),
             sheets: "nock sheets".into(),
             digest: crate::digest::of(&input.text, &self.design.changes()),
-            program: concat!("Nockwright ", env!("CARGO_PKG_VERSION")).into(),
+            program: super::PROGRAM.into(),
             date: design.sheets.date.clone(),
             units: crate::reports::units_words(design.units).into(),
-            correction: None,
+            correction,
         };
         let attachment = Attachment { file_name: input.file_name.clone(), text: input.text.clone() };
-        let set = match lay_out(title, self.paper, crate::pieces::all(&worked, &checks), attachment) {
+        let code = Code::of(&input.text);
+        let mut pieces = crate::pieces::all(&worked, &checks);
+        // First, so that it comes to lie on the first page.
+        pieces.splice(..0, code.as_ref().map(Code::piece));
+        let set = match lay_out(title, self.paper, pieces, attachment) {
             Ok(set) => set,
             Err(faults) => return input.refuse(faults),
         };
@@ -90,6 +105,11 @@ impl Templates {
         show(&text);
         for remark in &set.remarks {
             say(&format!("note: {remark}"));
+        }
+        match code.map(|c| c.holds) {
+            Some(Holds::Whole) => {}
+            Some(Holds::Fields) => say("note: the code on the first page has no room for the design's comments; its keys and values are there"),
+            None => say("note: the design is too long for a code on the first page; the written files carry it whole"),
         }
         say("print at 100 % (no \"fit to page\"), then measure the bars before you cut");
         let failing: Vec<_> = checks.iter().filter(|c| c.verdict == Verdict::Fails).collect();

@@ -143,6 +143,20 @@ impl PrinterMap {
     /// The map of a printer that prints true.
     pub const TRUE: PrinterMap = PrinterMap { across: exact(1.0), up: exact(1.0), lean: exact(0.0) };
 
+    /// The map as it is kept in written sheets: scale across, scale up, lean in radians.
+    pub fn numbers(&self) -> String {
+        let fine = |value: f64| format!("{}", (value * 1e7).round() / 1e7 + 0.0);
+        [self.across, self.up, self.lean].map(|m| fine(m.value)).join(" ")
+    }
+
+    /// The map from such numbers; none where they are not three, or no printer's.
+    pub fn from_numbers(text: &str) -> Option<Self> {
+        let numbers: Vec<f64> = text.split_whitespace().map_while(|n| n.parse().ok()).collect();
+        let [across, up, lean] = numbers.as_slice() else { return None };
+        (believable(*across) && believable(*up) && lean.abs() <= MOST_LEAN)
+            .then(|| PrinterMap { across: exact(*across), up: exact(*up), lean: exact(*lean) })
+    }
+
     /// What the printer does to a page, as a map of millimetres with `y` up.
     pub fn affine(&self) -> Affine {
         let (sin, cos) = self.lean.value.sin_cos();

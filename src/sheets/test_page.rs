@@ -7,7 +7,7 @@ use kurbo::{Affine, Point};
 
 use super::frame;
 use super::paper::Paper;
-use super::{Attachment, Page, SheetSet, SheetTitle};
+use super::{Page, SheetSet, SheetTitle};
 use crate::printer::{ACROSS, DIAGONAL, UP};
 use crate::template::paragraph::paragraph;
 use crate::template::{Anchor, Role, Template, size};
@@ -34,7 +34,7 @@ pub fn test_page(paper: Paper, program: &str) -> SheetSet {
         [bar_across(), bar_up(), diagonals(), words()].into_iter().map(|part| part.moved(place)).collect();
     parts.extend(frame::frame(&title, 0, 1).iter().map(|part| part.moved(corner)));
     let page = Page { name: "sheet 1 of 1".into(), width: paper.width, height: paper.height, parts };
-    SheetSet { title, paper, pages: vec![page], attachment: Attachment::default(), remarks: Vec::new() }
+    SheetSet { title, paper, pages: vec![page], attachments: Vec::new(), remarks: Vec::new() }
 }
 
 /// A bar along x from the origin; the first item is the line whose ends are the measure.

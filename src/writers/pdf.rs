@@ -18,7 +18,7 @@ use super::{Written, document_title, slugs};
 use crate::fault::Fault;
 use crate::font;
 use crate::printer::Correction;
-use crate::sheets::{Page, SheetSet};
+use crate::sheets::{Attachment, Page, SheetSet};
 use crate::template::{Anchor, Figure, Item, Template, look::LOOKS};
 
 /// What the file says it was made by; also the sign that this program made it.
@@ -63,30 +63,29 @@ fn font_id(bold: bool) -> FontId {
 fn finish(document: &mut lopdf::Document, set: &SheetSet) -> Result<(), lopdf::Error> {
     document.version = "1.7".to_owned();
     let title = document_title(set);
-    let info = document.add_object(dictionary! {
+    let mut info = dictionary! {
         "Title" => text_string(&title),
         "Producer" => Object::string_literal(PRODUCER),
         "Creator" => text_string(&set.title.program),
-    });
-    let text = set.attachment.text.as_bytes();
-    let file = Stream::new(
-        dictionary! {
-            "Type" => "EmbeddedFile",
-            "Subtype" => "application/toml",
-            "Params" => dictionary! { "Size" => text.len() as i64 },
-        },
-        text.to_vec(),
-    );
-    let file = document.add_object(file);
-    let name = text_string(&set.attachment.file_name);
-    let specification = document.add_object(dictionary! {
-        "Type" => "Filespec",
-        "F" => name.clone(),
-        "UF" => name.clone(),
-        "Desc" => Object::string_literal("The design these sheets were made from"),
-        "AFRelationship" => "Source",
-        "EF" => dictionary! { "F" => file, "UF" => file },
-    });
+        "NockwrightDigest" => text_string(&set.title.digest),
+        "NockwrightDrawing" => Object::string_literal(crate::seal::drawing::of_pdf(document)),
+    };
+    if let Some(correction) = &set.title.correction {
+        info.set("NockwrightPrinter", text_string(&correction.printer));
+        info.set("NockwrightMap", Object::string_literal(correction.map.numbers()));
+    }
+    let info = document.add_object(info);
+    // A tree of names is in the order of its names (ISO 32000-1, 7.9.6), and no two are the same.
+    let mut attachments: Vec<&Attachment> = set.attachments.iter().collect();
+    attachments.sort_by(|a, b| a.file_name.cmp(&b.file_name));
+    let mut names: Vec<Object> = Vec::new();
+    let mut specifications: Vec<Object> = Vec::new();
+    for attachment in attachments {
+        let name = text_string(&attachment.file_name);
+        let specification = attach(document, attachment);
+        names.extend([name, specification.into()]);
+        specifications.push(specification.into());
+    }
     let digest = fingerprint(document, set);
     let old_info = document.trailer.get(b"Info").and_then(Object::as_reference);
     if let Ok(old) = old_info {
@@ -107,13 +106,10 @@ fn finish(document: &mut lopdf::Document, set: &SheetSet) -> Result<(), lopdf::E
             "DisplayDocTitle" => true,
         },
     );
-    catalog.set(
-        "Names",
-        dictionary! {
-            "EmbeddedFiles" => dictionary! { "Names" => vec![name, specification.into()] },
-        },
-    );
-    catalog.set("AF", vec![specification.into()]);
+    if !names.is_empty() {
+        catalog.set("Names", dictionary! { "EmbeddedFiles" => dictionary! { "Names" => names } });
+        catalog.set("AF", specifications);
+    }
     catalog.set("Lang", Object::string_literal("en"));
     for (_, page) in document.get_pages() {
         let page = document.get_dictionary_mut(page)?;
@@ -123,6 +119,30 @@ fn finish(document: &mut lopdf::Document, set: &SheetSet) -> Result<(), lopdf::E
         }
     }
     Ok(())
+}
+
+/// Puts a design in as a file and answers where it stands.
+fn attach(document: &mut lopdf::Document, attachment: &Attachment) -> lopdf::ObjectId {
+    let text = attachment.text.as_bytes();
+    let file = Stream::new(
+        dictionary! {
+            "Type" => "EmbeddedFile",
+            "Subtype" => "application/toml",
+            "Params" => dictionary! { "Size" => text.len() as i64 },
+        },
+        text.to_vec(),
+    );
+    let file = document.add_object(file);
+    let name = text_string(&attachment.file_name);
+    document.add_object(dictionary! {
+        "Type" => "Filespec",
+        "F" => name.clone(),
+        "UF" => name,
+        "Desc" => Object::string_literal("The design these sheets were made from"),
+        "AFRelationship" => "Source",
+        "EF" => dictionary! { "F" => file, "UF" => file },
+        "NockwrightSeal" => Object::string_literal(crate::seal::of(text)),
+    })
 }
 
 /// Text outside of pages: plain where it is ASCII, else UTF-16 with its mark (ISO 32000-1, 7.9.2.2).

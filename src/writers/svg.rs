@@ -13,11 +13,11 @@ use super::number::{fine, number};
 use super::{Written, document_title, slugs};
 use crate::fault::Fault;
 use crate::font;
-use crate::sheets::{Attachment, Page, SheetSet};
+use crate::sheets::{Page, SheetSet};
 use crate::template::{Anchor, Figure, Item, Template, look::LOOKS};
 
 /// The namespace of what this program alone puts in; also the sign that it made a file.
-const NAMESPACE: &str = "urn:nockwright:sheet";
+pub(crate) const NAMESPACE: &str = "urn:nockwright:sheet";
 
 /// Whether these bytes are a sheet made by this program.
 pub fn made(bytes: &[u8]) -> bool {
@@ -32,8 +32,17 @@ pub fn write(set: &SheetSet) -> Result<Written, Fault> {
         .pages
         .iter()
         .enumerate()
-        .map(|(i, page)| (format!("-{:0digits$}.svg", i + 1), format!("{}\n", document(set, page)).into_bytes()))
+        .map(|(i, page)| (format!("-{:0digits$}.svg", i + 1), sealed(document(set, page).to_string()).into_bytes()))
         .collect())
+}
+
+/// Stands for the seal of the drawing until the drawing is written.
+const UNSEALED: &str = "drawing=\"unsealed\"";
+
+/// Puts the drawing's seal in. Whatever could look like its place before it is escaped, for it holds quotes.
+fn sealed(text: String) -> String {
+    let seal = crate::seal::drawing::of_svg(&text);
+    format!("{}\n", text.replacen(UNSEALED, &format!("drawing=\"{}\"", seal.unwrap_or_default()), 1))
 }
 
 fn document(set: &SheetSet, page: &Page) -> Element {
@@ -54,7 +63,7 @@ fn document(set: &SheetSet, page: &Page) -> Element {
     root.append(with_text("title", &title));
     let names: Vec<&str> = page.parts.iter().map(|part| part.name.as_str()).collect();
     root.append(with_text("desc", &format!("1:1, to print at 100 %. On this sheet: {}.", names.join("; "))));
-    root.append(metadata(&set.attachment, &set.title.program));
+    root.append(metadata(set));
     root.append(style(page));
     let mut field = element("g", &[("stroke-linejoin", "round"), ("font-family", &family())]);
     if let Some(correction) = &set.title.correction {
@@ -74,19 +83,29 @@ fn family() -> String {
     format!("'{}', Inter, 'Helvetica Neue', Arial, sans-serif", font::FAMILY)
 }
 
-/// The design, as text where XML can hold it, else as base64.
-fn metadata(attachment: &Attachment, program: &str) -> Element {
+/// Where the sheet is from: the design, as text where XML can hold it, else as base64; seals; what it is corrected for.
+fn metadata(set: &SheetSet) -> Element {
     let mut design = element(
         "nockwright:design",
-        &[("program", &attribute_safe(program)), ("file", &attribute_safe(&attachment.file_name))],
+        &[
+            ("program", &attribute_safe(&set.title.program)),
+            ("digest", &attribute_safe(&set.title.digest)),
+            ("drawing", "unsealed"),
+        ],
     );
-    // A reader of XML would turn a carriage return into a line feed.
-    if attachment.text.chars().all(|c| allowed_in_xml(c) && c != '\r') {
-        Node::assign(&mut design, "encoding", "text");
-        design.append(Text::new(attachment.text.clone()));
-    } else {
-        Node::assign(&mut design, "encoding", "base64");
-        design.append(Text::new(base64(attachment.text.as_bytes())));
+    let mut put = |name: &str, value: &str| Node::assign(&mut design, name, value);
+    if let Some(correction) = &set.title.correction {
+        put("printer", &attribute_safe(&correction.printer));
+        put("map", &correction.map.numbers());
+    }
+    if let Some(attachment) = set.attachments.first() {
+        put("file", &attribute_safe(&attachment.file_name));
+        put("seal", &crate::seal::of(attachment.text.as_bytes()));
+        // A reader of XML would turn a carriage return into a line feed.
+        let plain = attachment.text.chars().all(|c| allowed_in_xml(c) && c != '\r');
+        put("encoding", if plain { "text" } else { "base64" });
+        let text = if plain { attachment.text.clone() } else { base64(attachment.text.as_bytes()) };
+        design.append(Text::new(text));
     }
     let mut metadata = Element::new("metadata");
     metadata.append(design);

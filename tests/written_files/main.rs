@@ -67,6 +67,6 @@ fn sheets_are_saved_for_other_programs() {
         let files: Vec<_> = WRITERS.iter().flat_map(|w| (w.write)(&set).unwrap()).collect();
         let saved = files::save(&folder, &files::file_stem(&set.title.bow), &files).unwrap();
         assert_eq!(saved.written.len(), set.pages.len() + 1);
-        std::fs::write(folder.join("design.toml"), &set.attachment.text).unwrap();
+        std::fs::write(folder.join("design.toml"), &set.attachments[0].text).unwrap();
     }
 }

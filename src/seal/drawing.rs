@@ -1,0 +1,75 @@
+//! The seal of what is drawn on a sheet: every line, place, size and word, and nothing else in the file.
+//!
+//! A program that opens a sheet and saves it again may write it otherwise; as long as it leaves the drawing's own numbers
+//! and words alone, the seal fits.
+
+use lopdf::{Document, Object};
+use roxmltree::Node;
+
+use super::Seal;
+
+/// The attributes of a drawing's parts that change what is seen.
+const SEEN: [&str; 14] = [
+    "d", "x", "y", "width", "height", "viewBox", "transform", "points", "r", "font-size", "text-anchor", "textLength",
+    "stroke-width", "stroke-dasharray",
+];
+
+/// Not drawn.
+const UNSEEN: [&str; 5] = ["metadata", "title", "desc", "style", "defs"];
+
+const SVG: &str = "http://www.w3.org/2000/svg";
+
+/// The seal of a drawing as SVG; none where it is no XML.
+pub fn of_svg(text: &str) -> Option<String> {
+    let document = crate::carried::parse_svg(text).ok()?;
+    Some(of_svg_tree(document.root_element()))
+}
+
+/// The seal of a drawing that was parsed.
+pub fn of_svg_tree(root: Node) -> String {
+    let mut seal = Seal::default();
+    let mut open = vec![root];
+    while let Some(node) = open.pop() {
+        let name = node.tag_name();
+        if name.namespace() != Some(SVG) || UNSEEN.contains(&name.name()) {
+            continue;
+        }
+        seal.add(name.name().as_bytes());
+        for attribute in SEEN {
+            if let Some(value) = node.attribute(attribute) {
+                seal.add(attribute.as_bytes());
+                seal.add(plain(value).as_bytes());
+            }
+        }
+        if matches!(name.name(), "text" | "tspan") {
+            let words: String = node.children().filter(Node::is_text).filter_map(|n| n.text()).collect();
+            seal.add(plain(&words).as_bytes());
+        }
+        let children: Vec<Node> = node.children().filter(Node::is_element).collect();
+        open.extend(children.into_iter().rev());
+    }
+    seal.text()
+}
+
+fn plain(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// The seal of a drawing as PDF: the pages' sizes and what is drawn on them.
+pub fn of_pdf(document: &Document) -> String {
+    let mut seal = Seal::default();
+    for (_, page) in document.get_pages() {
+        let media = document.get_dictionary(page).and_then(|d| d.get(b"MediaBox")).and_then(Object::as_array);
+        for number in media.into_iter().flatten() {
+            seal.add(format!("{:.2}", number.as_float().unwrap_or(0.0)).as_bytes());
+        }
+        let content = document.get_page_content_with_limit(page, MOST_CONTENT).unwrap_or_default();
+        for word in content.split(u8::is_ascii_whitespace).filter(|w| !w.is_empty()) {
+            seal.add(word);
+        }
+    }
+    seal.text()
+}
+
+/// Longest content of one page that is read, bytes. A full sheet has less than one million.
+pub const MOST_CONTENT: usize = 32 << 20;
