@@ -11,12 +11,12 @@ mod paper;
 mod pdf;
 
 pub(crate) use drawing::element as design_element;
-pub(crate) use drawing::parse as parse_svg;
 pub use drawing::from_svg;
-pub(crate) use pdf::{open as open_pdf, text_string};
+pub(crate) use drawing::parse as parse_svg;
 pub use packed::{MARK, pack, unpack};
 pub use paper::from_picture;
 pub use pdf::from_pdf;
+pub(crate) use pdf::{open as open_pdf, text_string};
 
 use crate::fault::Fault;
 

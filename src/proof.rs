@@ -73,6 +73,8 @@ impl Proof {
                 .iter()
                 .all(|(steps, level)| bars.iter().any(|b| b.steps == *steps && b.is_level() == *level))
         });
-        !self.pages.is_empty() && complete && self.printed().all(|(_, bar, length)| (length - bar.length()).abs() <= TOLERANCE)
+        !self.pages.is_empty()
+            && complete
+            && self.printed().all(|(_, bar, length)| (length - bar.length()).abs() <= TOLERANCE)
     }
 }

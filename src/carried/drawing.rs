@@ -16,10 +16,17 @@ const MOST_NODES: u32 = 2_000_000;
 pub fn parse(text: &str) -> Result<Document<'_>, Fault> {
     let options = ParsingOptions { allow_dtd: false, nodes_limit: MOST_NODES, ..ParsingOptions::default() };
     Document::parse_with_options(text, options).map_err(|error| match error {
-        Error::DtdDetected => Fault::at("", "the SVG has a document type (DOCTYPE)", "Nockwright writes none, and one can make a small file huge; such files are not read")
-            .cure("save it as plain SVG, or use the sheet as it was written"),
-        Error::NodesLimitReached => Fault::at("", "the SVG has more parts than any sheet", format!("no more than {MOST_NODES} are read")),
-        other => Fault::at("", format!("the SVG is not whole: {other}"), "it was cut short or damaged").cure("use the sheet as it was written"),
+        Error::DtdDetected => Fault::at(
+            "",
+            "the SVG has a document type (DOCTYPE)",
+            "Nockwright writes none, and one can make a small file huge; such files are not read",
+        )
+        .cure("save it as plain SVG, or use the sheet as it was written"),
+        Error::NodesLimitReached => {
+            Fault::at("", "the SVG has more parts than any sheet", format!("no more than {MOST_NODES} are read"))
+        }
+        other => Fault::at("", format!("the SVG is not whole: {other}"), "it was cut short or damaged")
+            .cure("use the sheet as it was written"),
     })
 }
 
@@ -33,8 +40,9 @@ pub(crate) fn element<'a>(document: &'a Document<'_>) -> Option<roxmltree::Node<
 /// # Errors
 /// The SVG carries none, is damaged, or the design was changed since.
 pub fn from_svg(bytes: &[u8]) -> Result<Carried, Fault> {
-    let text = std::str::from_utf8(bytes)
-        .map_err(|_| Fault::at("", "the SVG is not UTF-8 text", "Nockwright writes UTF-8").cure("use the sheet as it was written"))?;
+    let text = std::str::from_utf8(bytes).map_err(|_| {
+        Fault::at("", "the SVG is not UTF-8 text", "Nockwright writes UTF-8").cure("use the sheet as it was written")
+    })?;
     let document = parse(text)?;
     let design = element(&document).ok_or_else(|| {
         Fault::at("", "this SVG carries no design", "Nockwright puts it into the metadata; it did not make this file, or a program that saved it again has dropped them")

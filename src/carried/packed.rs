@@ -57,8 +57,12 @@ fn pack_as(form: u8, text: &str) -> String {
 /// The text is none of a code's, was misread, or is too long.
 pub fn unpack(text: &str) -> Result<Carried, Fault> {
     let misread = |what: &str| {
-        Fault::at("", format!("the code's text {what}"), "it has a seal of its own, so that nothing misread passes for a design")
-            .cure("read the code again, in better light and flat")
+        Fault::at(
+            "",
+            format!("the code's text {what}"),
+            "it has a seal of its own, so that nothing misread passes for a design",
+        )
+        .cure("read the code again, in better light and flat")
     };
     let rest = text.strip_prefix(MARK).ok_or_else(|| {
         Fault::at("", "this is not the code of a Nockwright sheet", format!("its text would begin with {MARK}"))
@@ -67,7 +71,8 @@ pub fn unpack(text: &str) -> Result<Carried, Fault> {
     if rest.len() > 4296 {
         return Err(misread("is longer than any code"));
     }
-    let bytes = from_base45(rest.trim_end_matches(['\r', '\n'])).ok_or_else(|| misread("has letters that no code has"))?;
+    let bytes =
+        from_base45(rest.trim_end_matches(['\r', '\n'])).ok_or_else(|| misread("has letters that no code has"))?;
     let [form @ (WHOLE | FIELDS), s0, s1, s2, s3, packed @ ..] = bytes.as_slice() else {
         return Err(misread("is cut short, or was written by a later version"));
     };
@@ -177,7 +182,9 @@ mod tests {
     /// RFC 9285, sections 4.3 and 4.4.
     #[test]
     fn base45_agrees_with_the_examples_of_its_standard() {
-        for (plain, coded) in [("AB", "BB8"), ("Hello!!", "%69 VD92EX0"), ("base-45", "UJCLQE7W581"), ("ietf!", "QED8WEX0")] {
+        for (plain, coded) in
+            [("AB", "BB8"), ("Hello!!", "%69 VD92EX0"), ("base-45", "UJCLQE7W581"), ("ietf!", "QED8WEX0")]
+        {
             assert_eq!(base45(plain.as_bytes()), coded);
             assert_eq!(from_base45(coded).unwrap(), plain.as_bytes());
         }

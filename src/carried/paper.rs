@@ -14,6 +14,10 @@ use crate::fault::Fault;
 /// Most dots of a picture that is read: a page of A3 at 600 dpi has 70 million.
 const MOST_DOTS: usize = 120_000_000;
 
+/// Scales and turns (degrees) a picture is looked at in, one after the other.
+const LOOKS: [(f64, f64); 9] =
+    [(1.0, 0.0), (0.5, 0.0), (1.5, 0.0), (2.0, 0.0), (2.0, 15.0), (2.0, -9.0), (0.33, 0.0), (3.0, 0.0), (0.25, 0.0)];
+
 /// A picture in shades of grey, row by row.
 struct Grey {
     width: usize,
@@ -33,13 +37,16 @@ pub fn is_picture(bytes: &[u8]) -> bool {
 pub fn from_picture(bytes: &[u8]) -> Result<Carried, Fault> {
     let full = if bytes.starts_with(&[0xFF, 0xD8]) { from_jpeg(bytes)? } else { from_png(bytes)? };
     let mut tried = Tried::default();
-    // A code that is blurred or grainy in full size is often read in half or a third of it.
-    for by in [1, 2, 3, 4] {
-        let picture = full.smaller(by);
-        if picture.width.min(picture.height) < 30 {
-            break;
+    // Whether a code is found hangs on how its squares fall on the dots. Made larger, smaller or turned a little,
+    // the same picture is another throw of the dice.
+    for (scale, degrees) in LOOKS {
+        let size = full.width as f64 * scale * full.height as f64 * scale;
+        if !(1_000.0..=MOST_DOTS as f64 / 2.0).contains(&size) {
+            continue;
         }
-        let corners = match tried.read(&picture) {
+        let picture = if scale == 1.0 { None } else { Some(full.seen(scale, degrees)) };
+        let picture = picture.as_ref().unwrap_or(&full);
+        let corners = match tried.read(picture) {
             Ok(text) => return unpack(&text),
             Err(corners) => corners,
         };
@@ -54,10 +61,18 @@ pub fn from_picture(bytes: &[u8]) -> Result<Carried, Fault> {
     }
     let Tried { seen, other } = tried;
     Err(if other {
-        Fault::at("", "the code in the picture is not that of a Nockwright sheet", format!("its text would begin with {MARK}"))
-            .cure("photograph the code on the first sheet, named \"This design\"")
+        Fault::at(
+            "",
+            "the code in the picture is not that of a Nockwright sheet",
+            format!("its text would begin with {MARK}"),
+        )
+        .cure("photograph the code on the first sheet, named \"This design\"")
     } else {
-        let what = if seen { "a code was found in the picture but cannot be read" } else { "no code was found in the picture" };
+        let what = if seen {
+            "a code was found in the picture but cannot be read"
+        } else {
+            "no code was found in the picture"
+        };
         Fault::at("", what, "each of its squares must be some four dots wide, sharp, and evenly lit")
             .cure("scan the first sheet at 300 dpi, or photograph the code alone, filling most of the picture, flat and in good light")
     })
@@ -104,7 +119,9 @@ impl Grey {
         for y in 0..whole {
             for x in 0..whole {
                 let (u, v) = ((x as f64 - margin as f64) / side as f64, (y as f64 - margin as f64) / side as f64);
-                dots.push(self.between(a.0 + u * (b.0 - a.0) + v * (d.0 - a.0), a.1 + u * (b.1 - a.1) + v * (d.1 - a.1)));
+                dots.push(
+                    self.between(a.0 + u * (b.0 - a.0) + v * (d.0 - a.0), a.1 + u * (b.1 - a.1) + v * (d.1 - a.1)),
+                );
             }
         }
         Grey { width: whole, height: whole, dots }
@@ -122,15 +139,23 @@ impl Grey {
         (row(top) * (1.0 - v) + row(top + 1.0) * v) as u8
     }
 
-    /// The picture in one over `by` of its size, each dot the mean of those it stands for.
-    fn smaller(&self, by: usize) -> Grey {
-        let (width, height) = (self.width / by, self.height / by);
+    /// The picture made larger or smaller, and turned about its middle.
+    fn seen(&self, scale: f64, degrees: f64) -> Grey {
+        let (width, height) = ((self.width as f64 * scale) as usize, (self.height as f64 * scale) as usize);
+        let (sin, cos) = degrees.to_radians().sin_cos();
+        // Made smaller, each dot is the mean of a square of so many to a side.
+        let side = ((1.0 / scale).round() as usize).max(1);
         let mut dots = Vec::with_capacity(width * height);
         for y in 0..height {
             for x in 0..width {
-                let rows = (0..by).map(|row| (y * by + row) * self.width + x * by);
-                let sum: u32 = rows.flat_map(|start| &self.dots[start..start + by]).map(|d| u32::from(*d)).sum();
-                dots.push((sum / (by * by) as u32) as u8);
+                let (across, down) = (x as f64 - width as f64 / 2.0, y as f64 - height as f64 / 2.0);
+                let at_x = (cos * across + sin * down) / scale + self.width as f64 / 2.0;
+                let at_y = (cos * down - sin * across) / scale + self.height as f64 / 2.0;
+                let place = |k: usize| k as f64 - (side - 1) as f64 / 2.0;
+                let sum: usize = (0..side * side)
+                    .map(|k| usize::from(self.between(at_x + place(k % side), at_y + place(k / side))))
+                    .sum();
+                dots.push((sum / (side * side)) as u8);
             }
         }
         Grey { width, height, dots }

@@ -20,12 +20,20 @@ const MOST_DESIGNS: usize = 2000;
 pub fn open(bytes: &[u8]) -> Result<Document, Fault> {
     let bundles = bytes.windows(6).filter(|w| *w == b"ObjStm").count();
     if bundles > MOST_BUNDLES {
-        return Err(Fault::at("", format!("the PDF has {bundles} bundles of objects"), format!("no more than {MOST_BUNDLES} are unpacked")));
+        return Err(Fault::at(
+            "",
+            format!("the PDF has {bundles} bundles of objects"),
+            format!("no more than {MOST_BUNDLES} are unpacked"),
+        ));
     }
     let document = Document::load_mem_with_options(bytes, LoadOptions::with_max_decompressed_size(MOST_BUNDLE))
-        .map_err(|error| Fault::at("", format!("the PDF is not whole: {error}"), "it was cut short or damaged").cure("use the file as it was written"))?;
+        .map_err(|error| {
+            Fault::at("", format!("the PDF is not whole: {error}"), "it was cut short or damaged")
+                .cure("use the file as it was written")
+        })?;
     if document.is_encrypted() {
-        return Err(Fault::at("", "the PDF is locked with a password", "nothing in it can be read").cure("use the file as it was written, or save it without a password"));
+        return Err(Fault::at("", "the PDF is locked with a password", "nothing in it can be read")
+            .cure("use the file as it was written, or save it without a password"));
     }
     Ok(document)
 }
@@ -45,7 +53,11 @@ pub fn from_pdf(bytes: &[u8]) -> Result<Vec<Carried>, Fault> {
             }
         }
         if found.len() > MOST_DESIGNS {
-            return Err(Fault::at("", "the PDF has more attachments than any class", format!("no more than {MOST_DESIGNS} are read")));
+            return Err(Fault::at(
+                "",
+                "the PDF has more attachments than any class",
+                format!("no more than {MOST_DESIGNS} are read"),
+            ));
         }
     }
     found.sort_by(|a, b| a.file_name.cmp(&b.file_name));

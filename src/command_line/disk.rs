@@ -71,7 +71,8 @@ pub(super) fn replace(path: &Path, bytes: &[u8]) -> Result<(), Ending> {
 /// A file with the bytes, in the folder of `path`, safely on the disk.
 fn beside(path: &Path, bytes: &[u8]) -> Result<PathBuf, Ending> {
     let temporary = path.with_file_name(format!(".nockwright-{}.new", std::process::id()));
-    let written = std::fs::File::create(&temporary).and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()));
+    let written =
+        std::fs::File::create(&temporary).and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()));
     written.map(|()| temporary.clone()).map_err(|error| {
         let _ = std::fs::remove_file(&temporary);
         unwritable(path, &error)
@@ -84,6 +85,10 @@ fn there_already(path: &Path) -> Ending {
 }
 
 fn unwritable(path: &Path, error: &std::io::Error) -> Ending {
-    let fault = Fault::at("", format!("it cannot be written: {error}"), "a file is written whole or not at all; nothing was changed");
+    let fault = Fault::at(
+        "",
+        format!("it cannot be written: {error}"),
+        "a file is written whole or not at all; nothing was changed",
+    );
     refuse(&path.display().to_string(), vec![fault.cure("make room or name another folder")])
 }

@@ -112,7 +112,11 @@ fn keep(profile: &Profile) -> Result<Ending, Ending> {
     book.put(profile);
     disk::replace(&path, book.text().as_bytes())?;
     show(&words);
-    say(&format!("kept in {}; print sheets for it with: nockwright templates --printer \"{}\"", path.display(), profile.name));
+    say(&format!(
+        "kept in {}; print sheets for it with: nockwright templates --printer \"{}\"",
+        path.display(),
+        profile.name
+    ));
     Ok(Ending::Good)
 }
 
@@ -141,8 +145,12 @@ fn book() -> Result<(Book, PathBuf), Ending> {
     let folder = absolute("XDG_CONFIG_HOME").or_else(|| absolute("HOME").map(|home| home.join(".config")));
     let Some(folder) = folder else {
         return Err(options(vec![
-            Fault::at("--printer", "there is no folder for settings", "printers are kept in XDG_CONFIG_HOME, or in HOME/.config")
-                .cure("set HOME, or give --measured-bars instead"),
+            Fault::at(
+                "--printer",
+                "there is no folder for settings",
+                "printers are kept in XDG_CONFIG_HOME, or in HOME/.config",
+            )
+            .cure("set HOME, or give --measured-bars instead"),
         ]));
     };
     let path = folder.join("nockwright").join("printers.toml");
@@ -150,7 +158,8 @@ fn book() -> Result<(Book, PathBuf), Ending> {
         return Ok((Book::default(), path));
     }
     let bytes = disk::read(&path, MOST_BOOK)?;
-    let book = Book::read(&String::from_utf8_lossy(&bytes)).map_err(|f| disk::refuse(&path.display().to_string(), vec![f]))?;
+    let book =
+        Book::read(&String::from_utf8_lossy(&bytes)).map_err(|f| disk::refuse(&path.display().to_string(), vec![f]))?;
     Ok((book, path))
 }
 
@@ -178,7 +187,14 @@ mod tests {
 
     #[test]
     fn days_are_counted_over_leap_years() {
-        for (days, text) in [(0, "1970-01-01"), (59, "1970-03-01"), (10_957, "2000-01-01"), (11_016, "2000-02-29"), (19_782, "2024-02-29"), (20_819, "2027-01-01")] {
+        for (days, text) in [
+            (0, "1970-01-01"),
+            (59, "1970-03-01"),
+            (10_957, "2000-01-01"),
+            (11_016, "2000-02-29"),
+            (19_782, "2024-02-29"),
+            (20_819, "2027-01-01"),
+        ] {
             assert_eq!(date(days), text);
         }
     }

@@ -33,7 +33,11 @@ impl Recover {
         let Some(path) = self.image.as_ref().or(self.file.as_ref()) else { return Ok(Ending::Good) };
         let name = path.display().to_string();
         let bytes = disk::read(path, MOST_BYTES)?;
-        let found = if self.image.is_some() { carried::from_picture(&bytes).map(|d| vec![d]) } else { carried::recover(&bytes) };
+        let found = if self.image.is_some() {
+            carried::from_picture(&bytes).map(|d| vec![d])
+        } else {
+            carried::recover(&bytes)
+        };
         let found = found.map_err(|fault| disk::refuse(&name, vec![fault]))?;
         let design = self.chosen(found).map_err(|fault| disk::refuse(&name, vec![fault]))?;
         match &self.out {
@@ -63,8 +67,12 @@ impl Recover {
             Some(at) => Ok(found.swap_remove(at)),
             None => {
                 let list: Vec<String> = names.iter().enumerate().map(|(i, n)| format!("{} {n}", i + 1)).collect();
-                Err(Fault::at("--which", format!("the file carries {} designs", names.len()), format!("one is given back at a time: {}", list.join(", ")))
-                    .cure("name one with --which"))
+                Err(Fault::at(
+                    "--which",
+                    format!("the file carries {} designs", names.len()),
+                    format!("one is given back at a time: {}", list.join(", ")),
+                )
+                .cure("name one with --which"))
             }
         }
     }

@@ -108,7 +108,9 @@ impl Templates {
         }
         match code.map(|c| c.holds) {
             Some(Holds::Whole) => {}
-            Some(Holds::Fields) => say("note: the code on the first page has no room for the design's comments; its keys and values are there"),
+            Some(Holds::Fields) => say(
+                "note: the code on the first page has no room for the design's comments; its keys and values are there",
+            ),
             None => say("note: the design is too long for a code on the first page; the written files carry it whole"),
         }
         say("print at 100 % (no \"fit to page\"), then measure the bars before you cut");

@@ -49,7 +49,8 @@ fn words(proof: &Proof) -> String {
     let _ = writeln!(text, "drawing   {edited}");
     if let Some((printer, map)) = &proof.printer {
         let (across, up) = (100.0 / map.across.value, 100.0 / map.up.value);
-        let _ = writeln!(text, "printer   only for {printer}: there 100 mm are drawn {across:.2} across and {up:.2} up");
+        let _ =
+            writeln!(text, "printer   only for {printer}: there 100 mm are drawn {across:.2} across and {up:.2} up");
     }
     let several = proof.pages.len() > 1;
     let mut true_bars = 0;
@@ -61,7 +62,12 @@ fn words(proof: &Proof) -> String {
         }
         let sheet = if several { format!("sheet {}: ", page + 1) } else { String::new() };
         let way = if bar.is_level() { "across" } else { "up" };
-        let _ = writeln!(text, "bar       {sheet}{:.1} mm {way} measures {length:.2} mm: {:.2} %", bar.length(), length / bar.length() * 100.0);
+        let _ = writeln!(
+            text,
+            "bar       {sheet}{:.1} mm {way} measures {length:.2} mm: {:.2} %",
+            bar.length(),
+            length / bar.length() * 100.0
+        );
     }
     for (page, bars) in proof.pages.iter().enumerate().filter(|(_, bars)| bars.len() < 4) {
         let _ = writeln!(text, "bars      sheet {}: {} of 4 found", page + 1, bars.len());

@@ -153,8 +153,11 @@ impl PrinterMap {
     pub fn from_numbers(text: &str) -> Option<Self> {
         let numbers: Vec<f64> = text.split_whitespace().map_while(|n| n.parse().ok()).collect();
         let [across, up, lean] = numbers.as_slice() else { return None };
-        (believable(*across) && believable(*up) && lean.abs() <= MOST_LEAN)
-            .then(|| PrinterMap { across: exact(*across), up: exact(*up), lean: exact(*lean) })
+        (believable(*across) && believable(*up) && lean.abs() <= MOST_LEAN).then(|| PrinterMap {
+            across: exact(*across),
+            up: exact(*up),
+            lean: exact(*lean),
+        })
     }
 
     /// What the printer does to a page, as a map of millimetres with `y` up.

@@ -52,7 +52,9 @@ pub fn find(strokes: &[Stroke]) -> Vec<FoundBar> {
         let mut places: Vec<f64> = strokes
             .iter()
             .filter(|s| s.from.distance(s.to) < length / 20.0)
-            .filter_map(|s| [s.from, s.to].into_iter().find(|p| on_line(*p)).filter(|_| !parallel(s.to - s.from, along)))
+            .filter_map(|s| {
+                [s.from, s.to].into_iter().find(|p| on_line(*p)).filter(|_| !parallel(s.to - s.from, along))
+            })
             .map(|p| along.dot(p - line.from) / length)
             .filter(|at| (-near..=length + near).contains(at))
             .collect();

@@ -94,13 +94,19 @@ fn collect(
                     let objects = resources?.get_deref(b"XObject", document).ok()?.as_dict().ok()?;
                     objects.get_deref(name, document).ok()?.as_stream().ok()
                 });
-                let Some(form) = form.filter(|f| f.dict.get(b"Subtype").and_then(Object::as_name).is_ok_and(|n| n == b"Form"))
+                let Some(form) =
+                    form.filter(|f| f.dict.get(b"Subtype").and_then(Object::as_name).is_ok_and(|n| n == b"Form"))
                 else {
                     continue;
                 };
-                let own: Vec<f64> = form.dict.get(b"Matrix").and_then(Object::as_array).map_or(vec![], |m| m.iter().filter_map(number).collect());
+                let own: Vec<f64> = form
+                    .dict
+                    .get(b"Matrix")
+                    .and_then(Object::as_array)
+                    .map_or(vec![], |m| m.iter().filter_map(number).collect());
                 let own = <[f64; 6]>::try_from(own).map_or(Affine::IDENTITY, Affine::new);
-                let inner = form.dict.get_deref(b"Resources", document).ok().and_then(|o| o.as_dict().ok()).or(resources);
+                let inner =
+                    form.dict.get_deref(b"Resources", document).ok().and_then(|o| o.as_dict().ok()).or(resources);
                 if let Ok(content) = form.get_plain_content_with_limit(MOST_CONTENT) {
                     collect(document, &content, inner, now * own, depth + 1, strokes);
                 }

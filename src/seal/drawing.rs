@@ -10,8 +10,20 @@ use super::Seal;
 
 /// The attributes of a drawing's parts that change what is seen.
 const SEEN: [&str; 14] = [
-    "d", "x", "y", "width", "height", "viewBox", "transform", "points", "r", "font-size", "text-anchor", "textLength",
-    "stroke-width", "stroke-dasharray",
+    "d",
+    "x",
+    "y",
+    "width",
+    "height",
+    "viewBox",
+    "transform",
+    "points",
+    "r",
+    "font-size",
+    "text-anchor",
+    "textLength",
+    "stroke-width",
+    "stroke-dasharray",
 ];
 
 /// Not drawn.

@@ -35,8 +35,9 @@ pub fn file_stem(name: &str) -> String {
 
 /// Writes `files` (what comes after `stem`, and the bytes) into `folder`, which is made when it is not there.
 ///
-/// Every file is first written beside its place under another name and then moved; if anything fails, what was there
-/// before is there again. A file of the same name that this program did not write is a fault, and nothing is written.
+/// Every file is first written beside its place under another name and then moved over it, so that at every moment, even
+/// when the machine stops, each place holds its old file or its new one, whole; if anything fails, what was there
+/// before is there again. What a stopped run left lying is cleared away by the next. A file of the same name that this program did not write is a fault, and nothing is written.
 pub fn save(folder: &Path, stem: &str, files: &[(String, Vec<u8>)]) -> Result<Saved, Faults> {
     let made_folder = !folder.exists();
     fs::create_dir_all(folder).map_err(|e| vec![folder_fault(folder, &e)])?;
@@ -45,6 +46,7 @@ pub fn save(folder: &Path, stem: &str, files: &[(String, Vec<u8>)]) -> Result<Sa
     if !in_the_way.is_empty() {
         return Err(in_the_way);
     }
+    clear_leftovers(folder);
     let mut undo = Undo { temporary: Vec::new(), moved: Vec::new(), folder: made_folder.then(|| folder.to_owned()) };
     match write_all(folder, files, &targets, &mut undo) {
         Ok(()) => {}
@@ -81,7 +83,8 @@ fn write_all(
         let kept = folder.join(format!(".nockwright-{process}-{number}.old"));
         let at = |e| (target.clone(), e);
         let old = if target.exists() {
-            fs::rename(target, &kept).map_err(at)?;
+            // A second name keeps the old file while its place is never empty; some disks know no second names.
+            fs::hard_link(target, &kept).or_else(|_| fs::copy(target, &kept).map(|_| ())).map_err(at)?;
             Some(kept)
         } else {
             None
@@ -90,6 +93,35 @@ fn write_all(
         fs::rename(&undo.temporary[number], target).map_err(at)?;
     }
     Ok(())
+}
+
+/// Takes away what a run that was stopped half way left in the folder: files of the names above whose program is gone.
+fn clear_leftovers(folder: &Path) {
+    let Ok(entries) = fs::read_dir(folder) else { return };
+    for path in entries.filter_map(|entry| entry.ok().map(|e| e.path())) {
+        let process = path.file_name().and_then(|n| n.to_str()).and_then(|name| {
+            let name = name.strip_prefix(".nockwright-")?;
+            let (process, rest) = name.split_once('-')?;
+            let number = rest.strip_suffix(".new").or_else(|| rest.strip_suffix(".old"))?;
+            let all_digits = |s: &str| !s.is_empty() && s.bytes().all(|b| b.is_ascii_digit());
+            (all_digits(process) && all_digits(number)).then(|| process.to_owned())
+        });
+        let Some(process) = process else { continue };
+        if process == std::process::id().to_string() || !may_still_run(&process, &path) {
+            let _ = fs::remove_file(&path);
+        }
+    }
+}
+
+/// Whether the program that made a file beside may still be at work. Where running programs cannot be looked up,
+/// one is taken to be done with its files after a day.
+fn may_still_run(process: &str, path: &Path) -> bool {
+    let list = Path::new("/proc/self");
+    if list.exists() {
+        return Path::new("/proc").join(process).exists();
+    }
+    let age = fs::metadata(path).and_then(|m| m.modified()).ok().and_then(|t| t.elapsed().ok());
+    age.is_none_or(|age| age.as_secs() < 86_400)
 }
 
 /// What has been done so far, to take it back.

@@ -28,7 +28,10 @@ fn truncated_files_are_refused() {
 fn altered_files_are_refused() {
     let (name, design) = designs().swap_remove(0);
     let set = sheets(&name, &design);
-    refused(written_svg(&set).replacen("Ash flatbow, an invented", "Ash flatbow, an altered", 1).as_bytes(), "was changed");
+    refused(
+        written_svg(&set).replacen("Ash flatbow, an invented", "Ash flatbow, an altered", 1).as_bytes(),
+        "was changed",
+    );
     let mut document = Document::load_mem(&written_pdf(&set)).unwrap();
     for object in document.objects.values_mut() {
         if let Object::Stream(stream) = object {
@@ -91,7 +94,8 @@ fn bombs_are_not_unpacked() {
     refused(&bytes, "too long");
 
     let mut bundle = Vec::new();
-    write!(bundle, "%PDF-1.7\n1 0 obj\n<</Type/ObjStm/N 1/First 4/Filter/FlateDecode/Length {}>>stream\n", bomb.len()).unwrap();
+    write!(bundle, "%PDF-1.7\n1 0 obj\n<</Type/ObjStm/N 1/First 4/Filter/FlateDecode/Length {}>>stream\n", bomb.len())
+        .unwrap();
     bundle.extend(&bomb);
     write!(bundle, "\nendstream\nendobj\ntrailer\n<</Size 2/Root 1 0 R>>\nstartxref\n0\n%%EOF").unwrap();
     assert!(recover(&bundle).is_err());

@@ -40,7 +40,12 @@ fn sheets(name: &str, design: &str) -> SheetSet {
     square.line(Role::Cut, kurbo::Shape::to_path(&kurbo::Rect::new(0.0, 0.0, 50.0, 50.0), 0.1));
     let mut pieces = vec![Piece::new(square)];
     pieces.splice(..0, Code::of(design).as_ref().map(Code::piece));
-    let title = SheetTitle { bow: name.into(), digest: "ABCD-2345".into(), program: "Nockwright 9.9".into(), ..SheetTitle::default() };
+    let title = SheetTitle {
+        bow: name.into(),
+        digest: "ABCD-2345".into(),
+        program: "Nockwright 9.9".into(),
+        ..SheetTitle::default()
+    };
     lay_out(title, A4, pieces, Attachment { file_name: name.into(), text: design.into() }).unwrap()
 }
 
