@@ -4,6 +4,7 @@
 //! Exit code 0: done, and every check holds; 1: done, and a check fails; 2: refused, nothing written.
 
 mod check;
+mod class;
 mod disk;
 mod input;
 mod lists;
@@ -40,6 +41,8 @@ enum Command {
     Check(check::CheckCommand),
     /// Write the 1:1 sheets to print, cut, wrap and file to
     Templates(templates::Templates),
+    /// Write the sheets of a whole class from one design and a roster
+    Class(class::Class),
     /// Show force, string pull and string angle at each tip, draw by draw
     Sweep(sweep::Sweep),
     /// Follow the loop through the draw, beside a straight groove: clicks, losses, a figure
@@ -55,9 +58,6 @@ enum Command {
     /// List the woods and nock materials with their figures and sources
     Woods(lists::Woods),
 }
-
-/// The program and its version, as sheets name it.
-const PROGRAM: &str = concat!("Nockwright ", env!("CARGO_PKG_VERSION"));
 
 /// The design to work on, and what is different for this run.
 #[derive(Debug, Args)]
@@ -88,6 +88,7 @@ pub fn run() -> ExitCode {
         Command::New(command) => command.run(),
         Command::Check(command) => command.run(),
         Command::Templates(command) => command.run(),
+        Command::Class(command) => command.run(),
         Command::Sweep(command) => command.run(),
         Command::Loop(command) => command.run(),
         Command::Printer(command) => command.run(),

@@ -19,6 +19,7 @@
 pub mod bow;
 pub mod carried;
 pub mod checks;
+pub mod class;
 pub mod command_line;
 pub mod design;
 pub mod digest;
@@ -27,6 +28,7 @@ pub mod figures;
 pub mod findings;
 pub mod font;
 pub mod groove;
+pub mod handout;
 pub mod nock;
 pub mod numerics;
 pub mod pieces;

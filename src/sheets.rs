@@ -24,6 +24,7 @@ pub mod frame;
 pub mod packing;
 pub mod paper;
 pub mod test_page;
+mod tiling;
 
 use kurbo::Affine;
 
@@ -33,7 +34,7 @@ use crate::printer::Correction;
 use crate::template::look::WIDEST;
 use crate::template::{Figure, Item, Template};
 use packing::Parcel;
-use paper::{FIELD, Paper};
+use paper::Paper;
 
 /// Room for the scissors between two pieces, mm.
 pub const SCISSORS: f64 = 6.0;
@@ -139,7 +140,7 @@ pub struct SheetSet {
 /// Lays out pieces on paper.
 ///
 /// The first page also explains how the print is proved and what the lines mean.
-/// A piece larger than the field is a fault that names it.
+/// A piece larger than the field is laid out in tiles; one that would need too many is a fault that names it.
 pub fn lay_out(
     title: SheetTitle,
     paper: Paper,
@@ -152,8 +153,10 @@ pub fn lay_out(
         .map(|piece| Piece { template: made_printable(piece.template, &mut replaced), ..piece })
         .collect();
     let title = printable_title(title, &mut replaced);
-    let explanation = frame::explanation(pieces.iter().map(|p| &p.template));
+    let explanation = frame::explanation(paper.field_size(), pieces.iter().map(|p| &p.template));
     pieces.insert(0, Piece::new(explanation));
+
+    let pieces: Vec<Piece> = pieces.into_iter().flat_map(|piece| fitting(piece, paper.field_size())).collect();
 
     let mut faults = Faults::new();
     let mut boxes = Vec::new();
@@ -180,12 +183,12 @@ pub fn lay_out(
             with_next: piece.with_next,
         })
         .collect();
-    let spots = match packing::pack(&parcels, FIELD, SCISSORS) {
+    let spots = match packing::pack(&parcels, paper.field_size(), SCISSORS) {
         Ok(spots) => spots,
         Err(too_large) => {
             faults.extend(too_large.into_iter().map(|i| {
                 let (piece, bounds) = boxes[i];
-                too_large_fault(&piece.template.name, bounds.width(), bounds.height())
+                too_large_fault(&piece.template.name, bounds.width(), bounds.height(), &paper)
             }));
             Vec::new()
         }
@@ -215,8 +218,10 @@ pub fn lay_out(
         // Where there is room to spare, pieces keep off the frame.
         let used = used(spot.page);
         let inset = |room: f64| (room / 2.0).clamp(0.0, OFF_FRAME);
-        let upper_left =
-            (field.x0 + spot.left + inset(FIELD.0 - used.0), field.y1 - spot.down - inset(FIELD.1 - used.1));
+        let upper_left = (
+            field.x0 + spot.left + inset(field.width() - used.0),
+            field.y1 - spot.down - inset(field.height() - used.1),
+        );
         let place = Affine::translate(upper_left)
             * if spot.turned {
                 // Anticlockwise: the upper right corner comes to lie at the upper left.
@@ -228,7 +233,7 @@ pub fn lay_out(
     }
     let corner = Affine::translate(paper.frame_corner().to_vec2());
     for (number, page) in pages.iter_mut().enumerate() {
-        page.parts.extend(frame::frame(&title, number, count).iter().map(|part| part.moved(corner)));
+        page.parts.extend(frame::frame(&title, &paper, number, count).iter().map(|part| part.moved(corner)));
         name_apart(&mut page.parts);
     }
     let remarks = if replaced.is_empty() {
@@ -240,14 +245,25 @@ pub fn lay_out(
     Ok(SheetSet { title, paper, pages, attachments: vec![attachment], remarks })
 }
 
-fn too_large_fault(name: &str, width: f64, height: f64) -> Fault {
+/// The piece, or its tiles where it is larger than the field.
+fn fitting(piece: Piece, field: (f64, f64)) -> Vec<Piece> {
+    let fits = |width: f64, height: f64| width <= field.0 && height <= field.1;
+    let large = piece.template.bounds().is_some_and(|b| {
+        let (width, height) = (b.width() + WIDEST, b.height() + WIDEST);
+        width.is_finite() && height.is_finite() && !fits(width, height) && !(piece.may_turn && fits(height, width))
+    });
+    let tiles = if large { tiling::tiles(&piece.template, field) } else { None };
+    tiles.unwrap_or_else(|| vec![piece])
+}
+
+fn too_large_fault(name: &str, width: f64, height: f64, paper: &Paper) -> Fault {
+    let (wide, high) = paper.field_size();
     Fault::at(
         "",
-        format!("the piece '{name}' is {width:.1} × {height:.1} mm, larger than a sheet"),
+        format!("the piece '{name}' is {width:.1} × {height:.1} mm, larger than a sheet and too large for tiles"),
         format!(
-            "a piece is kept whole on one sheet, and A4 and Letter share {} × {} mm",
-            FIELD.0.round(),
-            FIELD.1.round()
+            "a sheet of {} has {wide:.0} × {high:.0} mm for pieces, and a piece is laid out on at most 36 tiles",
+            paper.name
         ),
     )
 }
@@ -330,11 +346,27 @@ mod tests {
     }
 
     #[test]
-    fn every_piece_too_large_is_named_with_its_size() {
-        let faults =
-            laid(vec![block("long wrap", 300.0, 30.0), block("a", 9.0, 9.0), block("tall", 9.0, 400.0)]).unwrap_err();
+    fn every_piece_too_large_even_for_tiles_is_named_with_its_size() {
+        let faults = laid(vec![block("long wrap", 9000.0, 30.0), block("a", 9.0, 9.0), block("tall", 9.0, 40000.0)])
+            .unwrap_err();
         assert_eq!(faults.len(), 2);
-        assert!(faults[0].what.contains("long wrap") && faults[0].what.contains("300.5 × 30.5"));
+        assert!(faults[0].what.contains("long wrap") && faults[0].what.contains("9000.5 × 30.5"));
+    }
+
+    #[test]
+    fn a_piece_larger_than_the_field_is_tiled_and_a_larger_paper_takes_it_whole() {
+        let names = |paper| -> Vec<String> {
+            let set = lay_out(SheetTitle::default(), paper, vec![block("long", 240.0, 40.0)], Attachment::default());
+            set.unwrap()
+                .pages
+                .into_iter()
+                .flat_map(|p| p.parts)
+                .map(|t| t.name)
+                .filter(|n| n.starts_with("long"))
+                .collect()
+        };
+        assert_eq!(names(paper::A4), ["long map", "long A1", "long B1"]);
+        assert_eq!(names(paper::A3), ["long"]);
     }
 
     #[test]

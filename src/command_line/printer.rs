@@ -86,7 +86,7 @@ impl Printer {
 }
 
 fn write_test_page(paper: Paper, out: &std::path::Path) -> Result<Ending, Ending> {
-    let set = test_page(paper, super::PROGRAM);
+    let set = test_page(paper, crate::handout::PROGRAM);
     let stem = format!("printer-test-page-{}", paper.name.to_lowercase());
     let mut written = Vec::new();
     for writer in &WRITERS {

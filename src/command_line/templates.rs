@@ -1,11 +1,10 @@
 //! `nockwright templates`
 
 use super::{DesignArgs, Ending, say, show};
-use crate::carried::code::{Code, Holds};
+use crate::carried::code::Holds;
 use crate::findings::Verdict;
-use crate::sheets::paper::{A4, LETTER, Paper};
-use crate::sheets::{Attachment, SheetTitle, lay_out};
-use crate::worked::Worked;
+use crate::handout::{Handout, Wish};
+use crate::sheets::paper::{PAPERS, Paper};
 use crate::writers::{WRITERS, Writer, files};
 use std::fmt::Write;
 use std::path::PathBuf;
@@ -36,13 +35,13 @@ pub(super) struct Templates {
 }
 
 pub(super) fn paper(name: &str) -> Result<Paper, String> {
-    [A4, LETTER]
+    PAPERS
         .into_iter()
         .find(|p| p.name.eq_ignore_ascii_case(name.trim()))
-        .ok_or_else(|| "the sheets are laid out for A4 or Letter".into())
+        .ok_or_else(|| "the papers are A4, Letter, A3, Legal and Tabloid".into())
 }
 
-fn writer(name: &str) -> Result<&'static Writer, String> {
+pub(super) fn writer(name: &str) -> Result<&'static Writer, String> {
     WRITERS.iter().find(|w| w.name.eq_ignore_ascii_case(name.trim())).ok_or_else(|| {
         let names: Vec<&str> = WRITERS.iter().map(|w| w.name).collect();
         format!("the formats are {}", names.join(", "))
@@ -59,30 +58,18 @@ impl Templates {
             Ok(input) => input,
             Err(ending) => return ending,
         };
-        let worked = match Worked::of(&input.reading.design) {
-            Ok(worked) => worked,
+        let wish = Wish {
+            text: input.text.clone(),
+            file_name: input.file_name.clone(),
+            changes: self.design.changes(),
+            paper: self.paper,
+            correction,
+        };
+        let Handout { worked, checks, holds, set } = match Handout::of(&input.reading.design, wish) {
+            Ok(handout) => handout,
             Err(faults) => return input.refuse(faults),
         };
         let design = &worked.design;
-        let checks = crate::checks::all(&worked);
-        let title = SheetTitle {
-            bow: design.name.clone(),
-            sheets: "nock sheets".into(),
-            digest: crate::digest::of(&input.text, &self.design.changes()),
-            program: super::PROGRAM.into(),
-            date: design.sheets.date.clone(),
-            units: crate::reports::units_words(design.units).into(),
-            correction,
-        };
-        let attachment = Attachment { file_name: input.file_name.clone(), text: input.text.clone() };
-        let code = Code::of(&input.text);
-        let mut pieces = crate::pieces::all(&worked, &checks);
-        // First, so that it comes to lie on the first page.
-        pieces.splice(..0, code.as_ref().map(Code::piece));
-        let set = match lay_out(title, self.paper, pieces, attachment) {
-            Ok(set) => set,
-            Err(faults) => return input.refuse(faults),
-        };
         let mut written = Vec::new();
         for writer in &self.format {
             match (writer.write)(&set) {
@@ -106,7 +93,7 @@ impl Templates {
         for remark in &set.remarks {
             say(&format!("note: {remark}"));
         }
-        match code.map(|c| c.holds) {
+        match holds {
             Some(Holds::Whole) => {}
             Some(Holds::Fields) => say(
                 "note: the code on the first page has no room for the design's comments; its keys and values are there",

@@ -3,7 +3,7 @@
 use kurbo::{Affine, Rect, Shape};
 
 use super::SheetTitle;
-use super::paper::{FIELD, FOOT_STRIP, FRAME, SIDE_STRIP};
+use super::paper::{FOOT_STRIP, FRAME, Paper, SIDE_STRIP};
 use crate::font::{CAP_HEIGHT, shorten, text_width, wrap};
 use crate::template::scale_bar::{HEIGHT as BAR_HEIGHT, INCHES, MILLIMETRES};
 use crate::template::{Anchor, Role, Template, line_key, paragraph, size};
@@ -26,11 +26,12 @@ const TITLE_LEFT: f64 = 118.0;
 const CAUTION_LEADING: f64 = 3.6;
 
 /// The parts of the frame of one page, with the frame's lower left corner as origin.
-pub fn frame(title: &SheetTitle, page: usize, pages: usize) -> Vec<Template> {
-    let mut parts = vec![lines(title), title_block(title, page, pages), cautions()];
+pub fn frame(title: &SheetTitle, paper: &Paper, page: usize, pages: usize) -> Vec<Template> {
+    let size = paper.frame();
+    let mut parts = vec![lines(title, size), title_block(title, size, page, pages), cautions(size)];
     parts.extend(bars("across", Affine::translate((INSET, 0.7 + BAR_HEIGHT + BARS_APART))));
     // Turned a quarter: what was above the bars is at their left.
-    let middle = FIELD.0 + SIDE_STRIP / 2.0 + BARS_APART / 2.0;
+    let middle = size.0 - SIDE_STRIP / 2.0 + BARS_APART / 2.0;
     parts.extend(bars("up", Affine::translate((middle, FOOT_STRIP + INSET)) * Affine::rotate(90f64.to_radians())));
     parts
 }
@@ -44,13 +45,13 @@ fn bars(direction: &str, place: Affine) -> [Template; 2] {
     })
 }
 
-fn lines(title: &SheetTitle) -> Template {
+fn lines(title: &SheetTitle, (width, height): (f64, f64)) -> Template {
     let mut t = Template::new("frame");
     // The outermost line lies inside the margin with all its width.
     let half = Role::Scale.look().width / 2.0;
-    t.line(Role::Scale, Rect::new(half, half, FRAME.0 - half, FRAME.1 - half).to_path(0.1));
-    t.segment(Role::Scale, (0.0, FOOT_STRIP), (FRAME.0, FOOT_STRIP));
-    t.segment(Role::Scale, (FIELD.0, FOOT_STRIP), (FIELD.0, FRAME.1));
+    t.line(Role::Scale, Rect::new(half, half, width - half, height - half).to_path(0.1));
+    t.segment(Role::Scale, (0.0, FOOT_STRIP), (width, FOOT_STRIP));
+    t.segment(Role::Scale, (width - SIDE_STRIP, FOOT_STRIP), (width - SIDE_STRIP, height));
     t.segment(Role::Scale, (TITLE_LEFT, 0.0), (TITLE_LEFT, FOOT_STRIP));
     let note = match &title.correction {
         None => PRINT_NOTE.to_owned(),
@@ -65,13 +66,13 @@ fn lines(title: &SheetTitle) -> Template {
     t
 }
 
-fn title_block(title: &SheetTitle, page: usize, pages: usize) -> Template {
+fn title_block(title: &SheetTitle, (width, _): (f64, f64), page: usize, pages: usize) -> Template {
     let mut t = Template::new("title block");
-    let (left, right) = (TITLE_LEFT + 2.0, FRAME.0 - 2.0);
+    let (left, right) = (TITLE_LEFT + 2.0, width - 2.0);
     let row = FOOT_STRIP / 3.0;
     let baseline = |from_foot: f64, size: f64| (from_foot + 0.5) * row - CAP_HEIGHT * size / 2.0;
     for line in [1.0, 2.0] {
-        t.segment(Role::Note, (TITLE_LEFT, line * row), (FRAME.0, line * row));
+        t.segment(Role::Note, (TITLE_LEFT, line * row), (width, line * row));
     }
     let mut pair = |from_foot: f64, at_left: &str, left_size: f64, at_right: &str, bold: bool| {
         let taken = text_width(at_right, size::SMALL, false);
@@ -88,11 +89,12 @@ fn title_block(title: &SheetTitle, page: usize, pages: usize) -> Template {
     t
 }
 
-fn cautions() -> Template {
+fn cautions((width, height): (f64, f64)) -> Template {
     let mut t = Template::new("cautions");
     // Set along x, then turned a quarter to stand above the upright bars.
     let start = FOOT_STRIP + INSET + INCHES.length() + 12.0;
-    let end = FRAME.1 - INSET;
+    // On larger paper the words keep to the length they have on the smaller.
+    let end = height.min(FRAME.1) - INSET;
     let head = text_width("Caution", size::SMALL, true) + 3.0;
     let lines = wrap(CAUTIONS, size::SMALL, false, end - start - head);
     let block = CAP_HEIGHT * size::SMALL + (lines.len().saturating_sub(1)) as f64 * CAUTION_LEADING;
@@ -102,22 +104,22 @@ fn cautions() -> Template {
         t.text((head, top - row as f64 * CAUTION_LEADING), size::SMALL, Anchor::Start, line.clone());
     }
     let name = t.name.clone();
-    let middle = FIELD.0 + SIDE_STRIP / 2.0;
+    let middle = width - SIDE_STRIP / 2.0;
     t = t.moved(Affine::translate((middle, start)) * Affine::rotate(90f64.to_radians()));
     t.name = name;
     t
 }
 
 /// What the first page explains: how the print is proved true, and what the lines mean.
-pub fn explanation<'a>(pieces: impl Iterator<Item = &'a Template> + Clone) -> Template {
+pub fn explanation<'a>(field: (f64, f64), pieces: impl Iterator<Item = &'a Template> + Clone) -> Template {
     let mut t = Template::new("how to read these sheets");
     let width = 86.0;
-    let diagonal = FIELD.0.hypot(FIELD.1);
+    let diagonal = field.0.hypot(field.1);
     let text = format!(
         "The frame round the pieces is {} × {} mm between the middles of its lines, both diagonals {diagonal:.1} mm. \
          If the bars or the diagonals do not measure true, do not cut: print again at 100 %.",
-        FIELD.0.round(),
-        FIELD.1.round(),
+        field.0.round(),
+        field.1.round(),
     );
     t.words((0.0, -CAP_HEIGHT * size::BODY), size::BODY, Anchor::Start, 0.0, true, "Is the print true?");
     let below = 1.3 * size::BODY;
@@ -131,6 +133,7 @@ pub fn explanation<'a>(pieces: impl Iterator<Item = &'a Template> + Clone) -> Te
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::sheets::paper::A4;
     use crate::template::legible::crossed_texts;
 
     fn long_title() -> SheetTitle {
@@ -147,14 +150,18 @@ mod tests {
 
     #[test]
     fn everything_keeps_within_its_strip_and_clear_of_every_line() {
-        let parts = frame(&long_title(), 11, 120);
+        let parts = frame(&long_title(), &A4, 11, 120);
         let mut all = Template::new("all");
         for part in &parts {
             let b = part.bounds().unwrap();
             assert!(b.x0 >= -1e-9 && b.y0 >= -1e-9, "{}: {b:?}", part.name);
             assert!(b.x1 <= FRAME.0 + 1e-9 && b.y1 <= FRAME.1 + 1e-9, "{}: {b:?}", part.name);
             if part.name != "frame" {
-                assert!(b.y1 <= FOOT_STRIP + 1e-9 || b.x0 >= FIELD.0, "{} lies in the field: {b:?}", part.name);
+                assert!(
+                    b.y1 <= FOOT_STRIP + 1e-9 || b.x0 >= FRAME.0 - SIDE_STRIP,
+                    "{} lies in the field: {b:?}",
+                    part.name
+                );
             }
             all.add(part.clone());
         }
@@ -163,7 +170,7 @@ mod tests {
 
     #[test]
     fn bars_stand_in_both_directions_at_full_length() {
-        let parts = frame(&long_title(), 0, 1);
+        let parts = frame(&long_title(), &A4, 0, 1);
         for (name, length, across) in [
             ("bar 100 mm across", 100.0, true),
             ("bar 4 in across", 101.6, true),

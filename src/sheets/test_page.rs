@@ -32,7 +32,7 @@ pub fn test_page(paper: Paper, program: &str) -> SheetSet {
     let corner = Affine::translate(paper.frame_corner().to_vec2());
     let mut parts: Vec<Template> =
         [bar_across(), bar_up(), diagonals(), words()].into_iter().map(|part| part.moved(place)).collect();
-    parts.extend(frame::frame(&title, 0, 1).iter().map(|part| part.moved(corner)));
+    parts.extend(frame::frame(&title, &paper, 0, 1).iter().map(|part| part.moved(corner)));
     let page = Page { name: "sheet 1 of 1".into(), width: paper.width, height: paper.height, parts };
     SheetSet { title, paper, pages: vec![page], attachments: Vec::new(), remarks: Vec::new() }
 }

@@ -1,0 +1,216 @@
+//! `nockwright class`
+
+use super::{Ending, disk, say, show};
+use crate::carried::code::Holds;
+use crate::class::{self, Row, RowFaults, key};
+use crate::design::file::{MOST_BYTES, Overrides, read_bytes};
+use crate::fault::{Fault, Faults};
+use crate::handout::{Handout, PROGRAM, Wish};
+use crate::sheets::paper::Paper;
+use crate::sheets::{Attachment, SheetSet, SheetTitle, lay_out};
+use crate::writers::{Writer, files, pdf};
+use rayon::prelude::*;
+use std::fmt::Write as _;
+use std::io::{IsTerminal, Write as _};
+use std::path::PathBuf;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// Write the sheets of a whole class: one base design, and a roster with what differs for each student or bench.
+///
+/// The roster has a line of heads: name or number, then what differs, such as brace height, draw, weight, limb.wood,
+/// "thickness at 20 in". An empty cell leaves the base design's value. All faults of all rows are told before anything is written.
+#[derive(Debug, clap::Args)]
+pub(super) struct Class {
+    /// The roster: CSV, or TOML with [[row]] tables
+    roster: PathBuf,
+    /// The base design
+    base: PathBuf,
+    /// One set of files for each row, instead of one PDF of the whole class in order
+    #[arg(long)]
+    each: bool,
+    /// Folder to write to; it is made when it is not there
+    #[arg(long, default_value = "class-out", value_name = "FOLDER")]
+    out: PathBuf,
+    /// Paper in the printer
+    #[arg(long, default_value = "A4", value_parser = super::templates::paper)]
+    paper: Paper,
+    /// File formats with --each, separated by commas
+    #[arg(long, default_value = "pdf", value_delimiter = ',', value_parser = super::templates::writer, requires = "each")]
+    format: Vec<&'static Writer>,
+    /// Correct the sheets for this printer, measured before with `nockwright printer`
+    #[arg(long, value_name = "NAME")]
+    printer: Option<String>,
+}
+
+impl Class {
+    pub(super) fn run(self) -> Ending {
+        self.ran().unwrap_or_else(|ending| ending)
+    }
+
+    fn ran(self) -> Result<Ending, Ending> {
+        let correction = super::printer::correction(self.printer.as_deref(), None)?;
+        let name = self.roster.display().to_string();
+        let base = disk::read(&self.base, MOST_BYTES)?;
+        let reading = read_bytes(&base, &self.base.display().to_string(), &Overrides::default());
+        reading.map_err(|refusal| Ending::Refused(refusal.render(true)))?;
+        let roster = disk::read(&self.roster, class::MOST_BYTES)?;
+        let is_toml = self.roster.extension().is_some_and(|e| e.eq_ignore_ascii_case("toml"));
+        let rows =
+            class::read(&roster, is_toml, &String::from_utf8_lossy(&base)).map_err(|faults| refuse(&name, faults))?;
+
+        let progress = Progress::new(rows.len());
+        let made: Vec<Result<Handout, Faults>> = rows
+            .par_iter()
+            .map(|row| {
+                let wish = Wish {
+                    text: row.text.clone(),
+                    file_name: row.file_name.clone(),
+                    changes: String::new(),
+                    paper: self.paper,
+                    correction: correction.clone(),
+                };
+                let handout = Handout::of(&row.design, wish);
+                progress.step();
+                handout
+            })
+            .collect();
+        progress.end();
+        let (handouts, faults) = parted(&rows, made);
+        if !faults.is_empty() {
+            return Err(refuse(&name, faults));
+        }
+        let stem = files::file_stem(&self.roster.file_stem().map(|s| s.to_string_lossy()).unwrap_or_default());
+        let written = self.written(&rows, &handouts).map_err(|faults| disk::refuse(&name, faults))?;
+        let saved = files::save(&self.out, &stem, &written).map_err(|faults| disk::refuse(&name, faults))?;
+        let mut text = String::new();
+        for path in &saved.written {
+            let _ = writeln!(text, "wrote {}", path.display());
+        }
+        show(&text);
+        Ok(tell(&rows, &handouts))
+    }
+
+    /// The files: what comes after the roster's name, and the bytes.
+    fn written(&self, rows: &[Row], handouts: &[Handout]) -> Result<Vec<(String, Vec<u8>)>, Faults> {
+        let labelled: Vec<(String, &Handout)> = rows.iter().map(|r| r.label.clone()).zip(handouts).collect();
+        let first = handouts.first().ok_or_else(Faults::new)?;
+        let title = SheetTitle {
+            sheets: format!("nock sheets of {} rows", rows.len()),
+            bow: "Class".into(),
+            ..first.set.title.clone()
+        };
+        let key_title =
+            SheetTitle { sheets: "teacher's key".into(), digest: "of each row below".into(), ..title.clone() };
+        let mut key = lay_out(key_title, self.paper, key::pieces(&labelled), Attachment::default())?;
+        key.attachments.clear();
+        let mut all = suffixed("-key", pdf::write(&key).map_err(|f| vec![f])?);
+        if self.each {
+            let jobs: Vec<(&Row, &Handout)> = rows.iter().zip(handouts).collect();
+            let each: Vec<Result<Vec<(String, Vec<u8>)>, Faults>> = jobs
+                .par_iter()
+                .map(|(row, handout)| {
+                    let mut files = Vec::new();
+                    for writer in &self.format {
+                        let stem = format!("-{}", row.file_name.trim_end_matches(".toml"));
+                        files.extend(suffixed(&stem, (writer.write)(&handout.set).map_err(|f| vec![f])?));
+                    }
+                    Ok(files)
+                })
+                .collect();
+            for files in each {
+                all.extend(files?);
+            }
+            return Ok(all);
+        }
+        let set = SheetSet {
+            title: SheetTitle { program: PROGRAM.into(), digest: "of each row".into(), ..title },
+            paper: self.paper,
+            pages: handouts.iter().flat_map(|h| h.set.pages.clone()).collect(),
+            attachments: handouts.iter().flat_map(|h| h.set.attachments.clone()).collect(),
+            remarks: Vec::new(),
+        };
+        all.extend(pdf::write(&set).map_err(|f| vec![f])?);
+        Ok(all)
+    }
+}
+
+fn suffixed(before: &str, files: Vec<(String, Vec<u8>)>) -> Vec<(String, Vec<u8>)> {
+    files.into_iter().map(|(suffix, bytes)| (format!("{before}{suffix}"), bytes)).collect()
+}
+
+fn parted(rows: &[Row], made: Vec<Result<Handout, Faults>>) -> (Vec<Handout>, Vec<RowFaults>) {
+    let (mut handouts, mut faults) = (Vec::new(), Vec::new());
+    for (row, result) in rows.iter().zip(made) {
+        match result {
+            Ok(handout) => handouts.push(handout),
+            Err(own) => faults.push(RowFaults { line: Some(row.line), label: row.label.clone(), faults: own }),
+        }
+    }
+    (handouts, faults)
+}
+
+/// Tells about each row what the sheets do not: failing checks, and codes without room for comments.
+fn tell(rows: &[Row], handouts: &[Handout]) -> Ending {
+    let failing: Vec<&str> =
+        rows.iter().zip(handouts).filter(|(_, h)| h.fails()).map(|(r, _)| r.label.as_str()).collect();
+    let bare = handouts.iter().filter(|h| h.holds != Some(Holds::Whole)).count();
+    if bare > 0 {
+        say(&format!("note: {bare} designs are too long for their code with all comments; the PDF carries them whole"));
+    }
+    if failing.is_empty() {
+        return Ending::Good;
+    }
+    say(&format!("a check fails for: {}; see the key", failing.join(", ")));
+    Ending::CheckFails
+}
+
+/// All faults by row, as text.
+fn refuse(roster: &str, faults: Vec<RowFaults>) -> Ending {
+    let count: usize = faults.iter().map(|r| r.faults.len()).sum();
+    let mut text =
+        format!("{roster}: {count} {} to mend; nothing was written\n", if count == 1 { "fault" } else { "faults" });
+    for row in faults {
+        for Fault { key, what, why, cure, .. } in row.faults {
+            let place = match row.line {
+                Some(line) if row.label.is_empty() => format!("line {line}"),
+                Some(line) => format!("line {line}, {}", row.label),
+                None => "the roster".into(),
+            };
+            let key = if key.is_empty() { String::new() } else { format!(", {key}") };
+            let _ = writeln!(text, "\n{place}{key}: {what}");
+            for (head, words) in [("allowed", why), ("help", cure)] {
+                if !words.is_empty() {
+                    let _ = writeln!(text, "  {head}: {words}");
+                }
+            }
+        }
+    }
+    Ending::Refused(text)
+}
+
+/// How many rows are done, shown on a terminal and nowhere else.
+struct Progress {
+    done: AtomicUsize,
+    of: usize,
+    shown: bool,
+}
+
+impl Progress {
+    fn new(of: usize) -> Self {
+        Progress { done: AtomicUsize::new(0), of, shown: of > 1 && std::io::stderr().is_terminal() }
+    }
+
+    fn step(&self) {
+        let done = self.done.fetch_add(1, Ordering::Relaxed) + 1;
+        if self.shown {
+            let bar = "#".repeat(done * 30 / self.of.max(1));
+            let _ = write!(std::io::stderr().lock(), "\r[{bar:<30}] {done} of {}", self.of);
+        }
+    }
+
+    fn end(&self) {
+        if self.shown {
+            let _ = writeln!(std::io::stderr().lock());
+        }
+    }
+}
