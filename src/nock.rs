@@ -12,9 +12,6 @@ use crate::tip::{LimbEnd, TipSolid};
 pub mod beside;
 pub mod horn;
 pub mod overlay;
-pub mod overlay_sides;
-pub mod pin;
-pub mod side_grooves;
 pub mod straight;
 
 /// What `held_by` says where the string is tied instead of looped.
@@ -391,10 +388,7 @@ fn knotted(choice: &NockChoice) -> bool {
 /// All styles that can be chosen.
 pub static NOCK_STYLES: &[&dyn NockStyle] = &[
     &overlay::BackOverlay,
-    &overlay_sides::OverlaySides,
     &horn::HornNock,
-    &side_grooves::SideGrooves,
-    &pin::PinNock,
     &straight::StraightGroove,
 ];
 

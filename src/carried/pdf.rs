@@ -47,11 +47,7 @@ pub fn from_pdf(bytes: &[u8]) -> Result<Vec<Carried>, Fault> {
     let mut found: Vec<Carried> = Vec::new();
     for object in document.objects.values() {
         let Ok(specification) = object.as_dict() else { continue };
-        if let Some(design) = design(&document, specification)? {
-            if !found.contains(&design) {
-                found.push(design);
-            }
-        }
+        found.extend(design(&document, specification)?.filter(|design| !found.contains(design)));
         if found.len() > MOST_DESIGNS {
             return Err(Fault::at(
                 "",

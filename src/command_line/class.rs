@@ -8,7 +8,7 @@ use crate::fault::{Fault, Faults};
 use crate::handout::{Handout, PROGRAM, Wish};
 use crate::sheets::paper::Paper;
 use crate::sheets::{Attachment, SheetSet, SheetTitle, lay_out};
-use crate::writers::{Writer, files, pdf};
+use crate::writers::{Writer, Written, files, pdf};
 use rayon::prelude::*;
 use std::fmt::Write as _;
 use std::io::{IsTerminal, Write as _};
@@ -91,7 +91,7 @@ impl Class {
     }
 
     /// The files: what comes after the roster's name, and the bytes.
-    fn written(&self, rows: &[Row], handouts: &[Handout]) -> Result<Vec<(String, Vec<u8>)>, Faults> {
+    fn written(&self, rows: &[Row], handouts: &[Handout]) -> Result<Written, Faults> {
         let labelled: Vec<(String, &Handout)> = rows.iter().map(|r| r.label.clone()).zip(handouts).collect();
         let first = handouts.first().ok_or_else(Faults::new)?;
         let title = SheetTitle {
@@ -106,7 +106,7 @@ impl Class {
         let mut all = suffixed("-key", pdf::write(&key).map_err(|f| vec![f])?);
         if self.each {
             let jobs: Vec<(&Row, &Handout)> = rows.iter().zip(handouts).collect();
-            let each: Vec<Result<Vec<(String, Vec<u8>)>, Faults>> = jobs
+            let each: Vec<Result<Written, Faults>> = jobs
                 .par_iter()
                 .map(|(row, handout)| {
                     let mut files = Vec::new();
@@ -134,7 +134,7 @@ impl Class {
     }
 }
 
-fn suffixed(before: &str, files: Vec<(String, Vec<u8>)>) -> Vec<(String, Vec<u8>)> {
+fn suffixed(before: &str, files: Written) -> Written {
     files.into_iter().map(|(suffix, bytes)| (format!("{before}{suffix}"), bytes)).collect()
 }
 

@@ -34,13 +34,13 @@ fn altered_files_are_refused() {
     );
     let mut document = Document::load_mem(&written_pdf(&set)).unwrap();
     for object in document.objects.values_mut() {
-        if let Object::Stream(stream) = object {
-            if stream.dict.get(b"Type").and_then(Object::as_name).is_ok_and(|n| n == b"EmbeddedFile") {
-                let mut text = stream.get_plain_content().unwrap();
-                text[20] ^= 1;
-                *stream = Stream::new(stream.dict.clone(), text);
-                stream.dict.remove(b"Filter");
-            }
+        if let Object::Stream(stream) = object
+            && stream.dict.get(b"Type").and_then(Object::as_name).is_ok_and(|n| n == b"EmbeddedFile")
+        {
+            let mut text = stream.get_plain_content().unwrap();
+            text[20] ^= 1;
+            *stream = Stream::new(stream.dict.clone(), text);
+            stream.dict.remove(b"Filter");
         }
     }
     let mut bytes = Vec::new();
@@ -81,12 +81,12 @@ fn bombs_are_not_unpacked() {
     let mut document = Document::load_mem(&written_pdf(&sheets(&name, &design))).unwrap();
     let bomb = squeezed(64 << 20);
     for object in document.objects.values_mut() {
-        if let Object::Stream(stream) = object {
-            if stream.dict.get(b"Type").and_then(Object::as_name).is_ok_and(|n| n == b"EmbeddedFile") {
-                let mut dict = stream.dict.clone();
-                dict.set("Filter", "FlateDecode");
-                *stream = Stream::new(dict, bomb.clone());
-            }
+        if let Object::Stream(stream) = object
+            && stream.dict.get(b"Type").and_then(Object::as_name).is_ok_and(|n| n == b"EmbeddedFile")
+        {
+            let mut dict = stream.dict.clone();
+            dict.set("Filter", "FlateDecode");
+            *stream = Stream::new(dict, bomb.clone());
         }
     }
     let mut bytes = Vec::new();
