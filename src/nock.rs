@@ -14,9 +14,6 @@ pub mod horn;
 pub mod overlay;
 pub mod straight;
 
-/// What `held_by` says where the string is tied instead of looped.
-pub const KNOT: &str = "bowyer's knot";
-
 /// What a style's key takes, with the range that makes sense; lengths in m, angles in rad.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum KeyKind {
@@ -112,24 +109,6 @@ mod shared {
         meaning: "Rounding of the groove's upper edges.",
         reason: "Rounded and polished so that no strand is cut. Common practice, no source.",
     };
-    pub const SIDE_LENGTH: Key = Key {
-        name: "side_length",
-        kind: KeyKind::Length(0.5e-3, 60e-3),
-        default: KeyDefault::Worked("one string diameter", |g| Length(g.string_diameter)),
-        meaning: "How far round the tip the groove keeps its depth beyond its turn, down each side.",
-        reason: "A slack string finds its place by it; under load nothing bears there. Common practice, no source.",
-    };
-    pub const SIDE_RUN_OUT: Key = Key {
-        default: KeyDefault::Worked("one and a half string diameters", |g| Length(1.5 * g.string_diameter)),
-        ..RUN_OUT
-    };
-    pub const HELD_BY: Key = Key {
-        name: "held_by",
-        kind: KeyKind::Choice(&["loop", super::KNOT]),
-        default: KeyDefault::Written("loop"),
-        meaning: "How the string is held here: by a loop, or tied with a bowyer's knot (timber hitch).",
-        reason: "A loop can be slipped off to unstring; a knot is for the limb that stays tied, and lets the string's length be set. Common practice, no source.",
-    };
     pub const TIP_ROUNDING: Key = Key {
         name: "tip_rounding",
         kind: KeyKind::Length(0.5e-3, 30e-3),
@@ -196,8 +175,6 @@ pub struct Nock {
     pub passes: Vec<f64>,
     /// Height of the ridges those strokes leave, m.
     pub ridge: f64,
-    /// Whether the string is tied here with a knot, which grips and does not roll; else it is a loop.
-    pub knotted: bool,
 }
 
 impl Nock {
@@ -350,47 +327,8 @@ fn cut_blended(solid: &mut TipSolid, wish: GrooveWish, string: &BowString) -> Re
     Ok(groove)
 }
 
-/// The same, with the full depth kept for `side` (m of girth) beyond the turn.
-fn cut_down_the_sides(solid: &mut TipSolid, wish: GrooveWish, string: &BowString, side: f64) -> Result<Groove, Faults> {
-    let mut groove = cut_blended(solid, wish, string)?;
-    let most = groove.girth.half - wish.run_out;
-    let made = groove.run[0] + side;
-    if made > most {
-        return Err(vec![
-            Fault::at(
-                "nock.side_length",
-                format!(
-                    "grooves that go {:.1} mm beyond their turn and then run out over {:.1} mm",
-                    side * 1e3,
-                    wish.run_out * 1e3
-                ),
-                format!(
-                    "they would meet in the middle of the belly: the tip leaves {:.1} mm for both",
-                    (groove.girth.half - groove.run[0]) * 1e3
-                ),
-            )
-            .cure("a shorter side_length or run_out"),
-        ]);
-    }
-    groove.run = [made, made + wish.run_out];
-    solid.cuts = vec![crate::tip::Cut::Laid(Box::new(groove.clone()))];
-    Ok(groove)
-}
-
-/// Whether the choice is for a knot instead of a loop.
-fn knotted(choice: &NockChoice) -> bool {
-    choice
-        .values
-        .iter()
-        .any(|(key, value)| *key == shared::HELD_BY.name && *value == NockValue::Choice(KNOT.to_owned()))
-}
-
 /// All styles that can be chosen.
-pub static NOCK_STYLES: &[&dyn NockStyle] = &[
-    &overlay::BackOverlay,
-    &horn::HornNock,
-    &straight::StraightGroove,
-];
+pub static NOCK_STYLES: &[&dyn NockStyle] = &[&overlay::BackOverlay, &horn::HornNock, &straight::StraightGroove];
 
 /// The style of that name.
 pub fn style(name: &str) -> Option<&'static dyn NockStyle> {

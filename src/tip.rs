@@ -7,6 +7,6 @@ pub mod limb_end;
 pub mod mesh;
 pub mod solid;
 
-pub use cut::{Cut, FilePass, Turned};
+pub use cut::{Cut, FilePass};
 pub use limb_end::LimbEnd;
 pub use solid::{Shell, Surface, TipSolid};

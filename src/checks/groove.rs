@@ -2,7 +2,6 @@
 
 use crate::design::Side;
 use crate::findings::{Bound, Check, Quantity};
-use crate::tip::Cut;
 use crate::worked::Worked;
 
 /// Common practice has no printed source.
@@ -91,12 +90,9 @@ pub fn seat_depth(worked: &Worked) -> Vec<Check> {
 pub fn left_under_groove(worked: &Worked) -> Vec<Check> {
     each(|side| {
         let solid = &worked.nocks.get(side).solid;
-        // A pin is turned from all sides and hollowed to its shoulder, a groove is a notch: the notch needs the more left.
-        let turned = solid.cuts.iter().any(|cut| matches!(cut, Cut::Turned(_)));
-        let share = if turned { 0.4 } else { 0.6 };
-        let depth = |r: &dyn Fn(f64) -> f64| r(0.0) + r(std::f64::consts::PI);
-        let whole = depth(&|theta| solid.uncut(0.0, theta));
-        let (measured, allowed) = (depth(&|theta| solid.radius(0.0, theta)), share * whole);
+        let belly: f64 = solid.uncut(0.0, std::f64::consts::PI);
+        let (whole, left): (f64, f64) = (solid.uncut(0.0, 0.0), solid.radius(0.0, 0.0));
+        let (measured, allowed) = (left + belly, 0.6 * (whole + belly));
         Some(Check {
             id: "left_under_groove",
             side: Some(side),
@@ -107,8 +103,8 @@ pub fn left_under_groove(worked: &Worked) -> Vec<Check> {
             quantity: Quantity::Length,
             bound: Bound::AtLeast,
             verdict: Check::judge(measured, allowed, Bound::AtLeast, 0.1),
-            why: "the tip bends and shears hardest just behind the string; with less than six tenths of its depth left (four, \
-                  where a pin rises in a hollow) it is the first place to break"
+            why: "the tip bends and shears hardest just behind the string; with less than six tenths of its depth left it \
+                  is the first place to break"
                 .into(),
             source: PRACTICE.into(),
             cure: "a shallower groove, a thicker tip or overlay".into(),

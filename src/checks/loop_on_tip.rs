@@ -20,11 +20,6 @@ pub fn lost_words(how: &Unrest) -> &'static str {
     }
 }
 
-/// Limbs whose string hangs by a loop. A knot is tied round its tip and grips: it does not roll, so nothing of this is asked of it.
-fn looped(worked: &Worked) -> impl Iterator<Item = Side> + '_ {
-    Side::BOTH.into_iter().filter(|&side| !worked.nocks.get(side).knotted)
-}
-
 fn largest(run: &Run) -> Option<&Click> {
     run.clicks.iter().max_by(|a, b| a.size.abs().total_cmp(&b.size.abs()))
 }
@@ -63,17 +58,19 @@ pub fn clicks(worked: &Worked) -> Vec<Check> {
             cure: "a blended groove: a larger wall_radius and fan_margin, rounder back edges, an even run-out".into(),
         }
     };
-    let drawn = looped(worked).map(|side| check(side, &worked.loops.get(side).draw, false));
-    let let_down =
-        looped(worked).filter_map(|side| worked.loops.get(side).let_down.as_ref().map(|run| check(side, run, true)));
+    let drawn = Side::BOTH.iter().map(|&side| check(side, &worked.loops.get(side).draw, false));
+    let let_down = Side::BOTH
+        .iter()
+        .filter_map(|&side| worked.loops.get(side).let_down.as_ref().map(|run| check(side, run, true)));
     drawn.chain(let_down).collect()
 }
 
 /// How far the bow can be drawn, and let down, before the loop is lost.
 pub fn stays_on(worked: &Worked) -> Vec<Check> {
     let furthest = |side: Side| worked.statics.swings.get(side).greatest;
-    looped(worked)
-        .map(|side| {
+    Side::BOTH
+        .iter()
+        .map(|&side| {
             let hanging = worked.loops.get(side);
             let lost: Option<Leaves> =
                 hanging.draw.leaves.or_else(|| hanging.let_down.as_ref().and_then(|run| run.leaves));
@@ -136,5 +133,5 @@ fn sharpest(worked: &Worked) -> Vec<(Side, f64, f64)> {
         let states = run.steps.iter().zip(&run.figures);
         states.map(|(step, f)| (f.sharpest, step.draw)).min_by(|a, b| a.0.total_cmp(&b.0)).map(|(r, d)| (side, r, d))
     };
-    looped(worked).filter_map(least).collect()
+    Side::BOTH.into_iter().filter_map(least).collect()
 }

@@ -175,7 +175,6 @@ impl NockStyle for HornNock {
             glue: Some(GlueFace { area, span: [mouth, mouth + deep] }),
             passes,
             ridge,
-            knotted: false,
         })
     }
 }

@@ -1,6 +1,6 @@
 //! Straight groove: one file stroke across the back and one down each side, to compare with.
 
-use super::shared::{EDGE_RADIUS, GROOVE_DEPTH, GROOVE_RADIUS, HELD_BY, TIP_ROUNDING};
+use super::shared::{EDGE_RADIUS, GROOVE_DEPTH, GROOVE_RADIUS, TIP_ROUNDING};
 use super::{Key, KeyDefault, KeyKind, Nock, NockStyle, Part};
 use crate::design::NockValue::{Choice, Length};
 use crate::design::{BowString, NockChoice, NockValue};
@@ -31,7 +31,6 @@ static KEYS: &[Key] = &[
     GROOVE_RADIUS,
     EDGE_RADIUS,
     TIP_ROUNDING,
-    HELD_BY,
 ];
 
 impl NockStyle for StraightGroove {
@@ -40,7 +39,7 @@ impl NockStyle for StraightGroove {
     }
 
     fn summary(&self) -> &'static str {
-        "A groove filed square across the back, and one straight down each side at the brace angle. Quick; a bowyer's knot grips in it, so it serves a lower limb that stays tied. Under a loop it is here to compare with: the report shows where the string meets its edges as it is drawn."
+        "A groove filed square across the back, and one straight down each side at the brace angle. Quick, and here to compare with: the report shows where the string meets its edges as it is drawn."
     }
 
     fn keys(&self) -> &'static [Key] {
@@ -105,7 +104,6 @@ impl NockStyle for StraightGroove {
             glue: None,
             passes: vec![angle],
             ridge: 0.0,
-            knotted: super::knotted(choice),
         })
     }
 }

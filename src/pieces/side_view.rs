@@ -61,7 +61,7 @@ fn outline(t: &mut Template, shape: &TipShape) {
 fn shell(t: &mut Template, subject: &Subject) {
     let solid = &subject.worked.nocks.get(subject.side).solid;
     match solid.shell {
-        Shell::Bare | Shell::Eased { .. } => {}
+        Shell::Bare => {}
         Shell::Overlay { from, .. } => {
             let last = subject.shape.back.iter().rev();
             // The glue line ends where the rounded end cuts it off.
@@ -219,7 +219,7 @@ fn notes(t: &mut Template, subject: &Subject) {
             let low = -(bore - bore_slope * (at - mouth)) * MM;
             notes.push((Point::new(at * MM, low), End::Arrow, "wooden cone in the bore".into()));
         }
-        Shell::Bare | Shell::Eased { .. } => {}
+        Shell::Bare => {}
     }
     if let Some(run) = shape.groove.first() {
         let name = if nock.groove.is_some() { "the floor opens to here (fan)" } else { "side groove" };

@@ -10,8 +10,6 @@ pub enum Cut {
     Laid(Box<Groove>),
     /// A straight stroke of a round file.
     Pass(FilePass),
-    /// Turned down to a pin, all round.
-    Turned(Turned),
 }
 
 impl Cut {
@@ -20,7 +18,6 @@ impl Cut {
         match self {
             Cut::Laid(groove) => groove.cut(r, a, theta),
             Cut::Pass(pass) => pass.cut(r, a, theta),
-            Cut::Turned(turned) => turned.cut(r, a),
         }
     }
 }
@@ -65,45 +62,5 @@ impl FilePass {
         }
         let entry = (-cross - disc.sqrt()) / ray2;
         smooth_least(r, entry, self.edge)
-    }
-}
-
-/// A pin turned on the limb's end, with a hollow at its foot that rises to the shoulder.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Turned {
-    /// Radius of the pin at its foot, m.
-    pub radius: f64,
-    /// Change of the pin's radius along `a`.
-    pub slope: f64,
-    /// The foot: the hollow rises from here toward the handle, m along `a`.
-    pub start: f64,
-    /// Radius of the hollow, m.
-    pub hollow: f64,
-    /// How far from the crossing of the surfaces the shoulder's edge is eased, m.
-    pub edge: f64,
-}
-
-/// The hollow rises to this part of its radius along `a` (to a slope of about 78 deg) and goes straight on.
-const HOLLOW: f64 = 0.98;
-
-impl Turned {
-    /// The radius `r` at `a` after turning.
-    pub fn cut<T: Scalar>(&self, r: T, a: T) -> T {
-        if r.value() <= 0.0 {
-            return r;
-        }
-        let x = -(a - self.start);
-        let f = self.hollow;
-        let pin = x * -self.slope + self.radius;
-        if x.value() <= 0.0 {
-            return smooth_least(r, pin, self.edge);
-        }
-        let rise = if x.value() < HOLLOW * f {
-            -(-x.squared() + f * f).sqrt() + f
-        } else {
-            let root = (1.0 - HOLLOW * HOLLOW).sqrt();
-            (x - HOLLOW * f) * (HOLLOW / root) + f * (1.0 - root)
-        };
-        smooth_least(r, pin + rise, self.edge)
     }
 }

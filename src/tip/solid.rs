@@ -5,24 +5,14 @@
 //! and sections, outlines, wraps, mass, meshes and the string's path are all read from it.
 
 use super::cut::Cut;
-use super::jet::{Jet, Scalar, smooth_least, smooth_step};
+use super::jet::{Jet, Scalar, smooth_step};
 use super::limb_end::{LimbEnd, rounded_box};
-use crate::design::SectionForm;
 
 /// What stands over the limb's own wood.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shell {
     /// Nothing.
     Bare,
-    /// The limb's own wood with its two back edges rounded.
-    Eased {
-        /// Radius of the edges, m; where the limb is too small for it, as far as it goes.
-        shoulder: f64,
-        /// Where the rounding sets in, m.
-        from: f64,
-        /// From where on it is whole, m.
-        full: f64,
-    },
     /// A piece glued on the back, its sides flush with the limb's.
     Overlay {
         /// Its height over the limb's back, m.
@@ -92,12 +82,6 @@ impl TipSolid {
         let mut r = self.limb.radius(a, theta);
         match self.shell {
             Shell::Bare => {}
-            Shell::Eased { shoulder, from, full } => {
-                if a.value() > from {
-                    let part = smooth_step((a - from) * (1.0 / (full - from)));
-                    r = r + part * (self.eased(shoulder, a, theta, r) - r);
-                }
-            }
             Shell::Overlay { thickness, shoulder, from, full } => {
                 if a.value() > from {
                     let rise = smooth_step((a - from) * (1.0 / (full - from)));
@@ -123,30 +107,6 @@ impl TipSolid {
             r = r * (-z.squared() + 1.0).sqrt();
         }
         r
-    }
-
-    /// The limb's radius where its back edges are rounded.
-    fn eased<T: Scalar>(&self, shoulder: f64, a: T, theta: T, limb: T) -> T {
-        let (s, c) = theta.sin_cos();
-        if c.value() <= 0.0 {
-            return limb;
-        }
-        let s = if s.value() < 0.0 { -s } else { s };
-        let section = self.limb.section(a.value());
-        let back = self.limb.thickness.at(a) * (section.back_distance() / section.thickness);
-        let wider = if let SectionForm::Trapezoid { belly } = self.limb.form { belly.max(1.0) } else { 1.0 };
-        let half = self.limb.width.at(a) * (0.5 * wider);
-        let most = if half.value() < back.value() { half } else { back };
-        let corner = if most.value() <= shoulder { most } else { T::constant(shoulder) };
-        let round = rounded_box(half, back, back, corner, corner, s, c);
-        // A section that is widest at its back meets the rounding at a slant, the others along their sides.
-        if self.limb.widest() > 0.0 {
-            smooth_least(limb, round, 0.2e-3)
-        } else if round.value() < limb.value() {
-            round
-        } else {
-            limb
-        }
     }
 
     /// Radius of limb and overlay together where the overlay is whole.
@@ -185,7 +145,7 @@ impl TipSolid {
     /// [`TipSolid::wood`] where the finished radius `r` is known.
     fn wood_in(&self, a: f64, theta: f64, r: f64) -> f64 {
         match self.shell {
-            Shell::Bare | Shell::Eased { .. } => r,
+            Shell::Bare => r,
             Shell::Overlay { from, .. } => {
                 let c = theta.cos();
                 if a < from || c <= 0.0 { r } else { r.min(self.limb.section(a).back_distance() / c) }
@@ -205,7 +165,7 @@ impl TipSolid {
     /// Whether both sides are alike.
     pub fn symmetric(&self) -> bool {
         self.cuts.iter().all(|cut| match cut {
-            Cut::Laid(_) | Cut::Turned(_) => true,
+            Cut::Laid(_) => true,
             Cut::Pass(p) => self.cuts.iter().any(|other| matches!(other, Cut::Pass(q) if *q == p.mirrored())),
         })
     }
@@ -289,6 +249,7 @@ pub fn curvatures(r: &Jet) -> [f64; 2] {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::design::SectionForm;
 
     #[test]
     fn cone_has_its_curvatures_and_volume() {

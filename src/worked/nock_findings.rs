@@ -15,15 +15,7 @@ pub(super) fn of(worked: &Worked, side: Side) -> Vec<Finding> {
     let seat = worked.statics.ends.get(side).section(0.0);
     add("width_at_seat", "limb width at the seat", seat.width, Quantity::Length, String::new());
     add("thickness_at_seat", "limb thickness at the seat", seat.thickness, Quantity::Length, String::new());
-    if choice.values.iter().any(|(key, _)| *key == "groove_depth") {
-        add(
-            "groove_depth",
-            "groove depth across the back",
-            choice.number("groove_depth"),
-            Quantity::Length,
-            String::new(),
-        );
-    }
+    add("groove_depth", "groove depth across the back", choice.number("groove_depth"), Quantity::Length, String::new());
     add(
         "seat_offset",
         "string's centre over the limb's centreline",
@@ -59,18 +51,6 @@ pub(super) fn of(worked: &Worked, side: Side) -> Vec<Finding> {
             format!("at {}° to the limb", angles.join(", ")),
         );
         add("ridge", "ridges they leave", nock.ridge, Quantity::Length, "blended away by the last pass".into());
-    }
-    if nock.knotted {
-        // Rope round a post (Euler-Eytelwein): T1/T2 = exp(mu angle), one whole turn.
-        add(
-            "knot_hold",
-            "bowyer's knot, hold of each turn round the tip",
-            (std::f64::consts::TAU * worked.design.string.friction).exp(),
-            Quantity::Ratio,
-            "tied, not looped: its turns grip the groove's edges and do not roll over them, so a plain straight groove serves \
-             and no click is looked for"
-                .into(),
-        );
     }
     findings
 }
