@@ -49,6 +49,9 @@ impl DesignArgs {
                 if file.metadata().is_ok_and(|m| m.is_dir()) {
                     return Err(refused(&name, Fault::at("", "this is a folder", "a design is one text file")));
                 }
+                if let Some(size) = file.metadata().ok().map(|m| m.len()).filter(|size| *size > MOST_BYTES as u64) {
+                    return Err(refused(&name, too_large(size)));
+                }
                 let bytes = limited(file, &name)?;
                 (name, bytes)
             }

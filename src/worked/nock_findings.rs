@@ -52,5 +52,32 @@ pub(super) fn of(worked: &Worked, side: Side) -> Vec<Finding> {
         );
         add("ridge", "ridges they leave", nock.ridge, Quantity::Length, "blended away by the last pass".into());
     }
+    loop_findings(worked, side, &mut add);
     findings
+}
+
+/// What the loop does on this nock through the bow's own draw.
+fn loop_findings(worked: &Worked, side: Side, add: &mut impl FnMut(&'static str, &str, f64, Quantity, String)) {
+    let (hanging, friction) = (worked.loops.get(side), worked.design.string.friction);
+    let own = hanging.first_own..=hanging.last_own;
+    let states: Vec<_> =
+        hanging.draw.figures.iter().enumerate().filter(|(k, _)| own.contains(k)).map(|(_, f)| f).collect();
+    let (Some(first), Some(last)) = (states.first(), states.last()) else { return };
+    let most = |of: fn(&crate::string::path::Figures) -> f64| states.iter().map(|f| of(f)).fold(0.0, f64::max);
+    add("reach_at_brace", "reach of the loop's throat at brace", first.reach, Quantity::Length, "from the seat".into());
+    add("reach_at_full_draw", "reach at full draw", last.reach, Quantity::Length, "from the seat".into());
+    add(
+        "bearing",
+        "hardest bearing of the string on the tip",
+        most(|f| f.most_load),
+        Quantity::LineLoad,
+        String::new(),
+    );
+    let sideways = most(|f| f.most_sideways);
+    let held = if sideways <= friction {
+        format!("friction alone holds the string: it gives {friction:.2}")
+    } else {
+        format!("the wall holds the string: friction gives {friction:.2} and would not do it alone")
+    };
+    add("sideways_over_pressing", "sideways load over pressing load, greatest", sideways, Quantity::Ratio, held);
 }
