@@ -1,5 +1,7 @@
 //! What must hold for any bow, whatever its measures.
 
+#![allow(clippy::unwrap_used)]
+
 use nockwright::bow::draw_curve::{Cycle, cycle};
 use nockwright::design::*;
 
