@@ -62,7 +62,7 @@ const SURE: f64 = 0.04;
 /// Measured distances that leave more than this many times their stated noise are refused: the design is another bow.
 const MISFIT: f64 = 3.0;
 
-/// Fits stiffness factors to measured distances: least squares with a prior on how far neighbouring places differ ([`STRAY`]),
+/// Fits stiffness factors to measured distances: least squares with a prior on how far neighbouring places differ (`STRAY`),
 /// Gauss-Newton steps.
 ///
 /// # Errors
