@@ -19,6 +19,7 @@ pub static CHECKS: &[CheckFn] = &[
     lift_off::check,
     loop_on_tip::stays_on,
     loop_on_tip::clicks,
+    loop_on_tip::way_is_free,
     loop_on_tip::sharpest_bend,
     groove::fan_covers_sweep,
     groove::wall_radius,

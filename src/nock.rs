@@ -67,6 +67,13 @@ mod shared {
     use super::{Key, KeyDefault, KeyKind};
     use crate::design::NockValue::Length;
 
+    pub const TIP_LENGTH: Key = Key {
+        name: "tip_length",
+        kind: KeyKind::Length(3e-3, 80e-3),
+        default: KeyDefault::Worked("five string diameters", |g| Length(5.0 * g.string_diameter)),
+        meaning: "How far the tip goes on beyond the middle of the nock.",
+        reason: "Enough behind the groove that it does not shear out, no more than that: weight here costs speed. Common practice, no source.",
+    };
     pub const GROOVE_DEPTH: Key = Key {
         name: "groove_depth",
         kind: KeyKind::Length(0.3e-3, 5e-3),

@@ -2,7 +2,8 @@
 
 use crate::design::Side;
 use crate::findings::{Bound, Check, Quantity, Verdict};
-use crate::string::path::{Click, Leaves, Run, Unrest};
+use crate::string::path::figures::PINCH;
+use crate::string::path::{Click, Run, Unrest};
 use crate::units::{angle_text, plain_length_text};
 use crate::worked::Worked;
 
@@ -58,6 +59,45 @@ pub fn clicks(worked: &Worked) -> Vec<Check> {
             cure: "a blended groove: a larger wall_radius and fan_margin, rounder back edges, an even run-out".into(),
         }
     };
+    both_ways(worked, check)
+}
+
+/// How far the loop stays on as the bow is drawn from its least string angle, and as it is let down from its greatest.
+pub fn stays_on(worked: &Worked) -> Vec<Check> {
+    let check = |side: Side, run: &Run, letting_down: bool| {
+        let swing = worked.statics.swings.get(side);
+        let (allowed, bound) =
+            if letting_down { (swing.least, Bound::AtMost) } else { (swing.greatest, Bound::AtLeast) };
+        // Where the run was not lost it went all the way.
+        let measured = run.leaves.map_or(allowed, |lost| lost.at.angle);
+        Check {
+            id: if letting_down { "loop_stays_on_letting_down" } else { "loop_stays_on" },
+            side: Some(side),
+            title: if letting_down {
+                "string angle down to which the loop stays on as the bow is let down".into()
+            } else {
+                "string angle up to which the loop stays on as the bow is drawn".into()
+            },
+            place: run.leaves.map_or(String::new(), |lost| {
+                let draw = plain_length_text(lost.at.draw, worked.design.units);
+                format!("({} at a draw of {draw})", lost_words(&lost.how))
+            }),
+            measured,
+            allowed,
+            quantity: Quantity::Angle,
+            bound,
+            // A loop may be lost at the very first or last step, where the angle alone would not show it.
+            verdict: if run.leaves.is_some() { Verdict::Fails } else { Check::judge(measured, allowed, bound, 0.0) },
+            why: "a loop that finds no rest is thrown off, and the bow with it".into(),
+            source: "simulated, taut loop without friction on the finished tip".into(),
+            cure: "a deeper groove, a wall nearer to the string's path, or a longer tip".into(),
+        }
+    };
+    both_ways(worked, check)
+}
+
+/// One check for each limb as the bow is drawn, then one for each as it is let down.
+fn both_ways(worked: &Worked, check: impl Fn(Side, &Run, bool) -> Check) -> Vec<Check> {
     let drawn = Side::BOTH.iter().map(|&side| check(side, &worked.loops.get(side).draw, false));
     let let_down = Side::BOTH
         .iter()
@@ -65,37 +105,37 @@ pub fn clicks(worked: &Worked) -> Vec<Check> {
     drawn.chain(let_down).collect()
 }
 
-/// How far the bow can be drawn, and let down, before the loop is lost.
-pub fn stays_on(worked: &Worked) -> Vec<Check> {
-    let furthest = |side: Side| worked.statics.swings.get(side).greatest;
+/// Nothing on the groove's side toward the tip stands in the string's way.
+pub fn way_is_free(worked: &Worked) -> Vec<Check> {
+    let most = |side: Side| {
+        let run = &worked.loops.get(side).draw;
+        let states = run.steps.iter().zip(&run.figures);
+        states.map(|(step, f)| (f.pinched / f.leg, step)).max_by(|a, b| a.0.total_cmp(&b.0)).map(|(v, k)| (side, v, k))
+    };
     Side::BOTH
-        .iter()
-        .map(|&side| {
-            let hanging = worked.loops.get(side);
-            let lost: Option<Leaves> =
-                hanging.draw.leaves.or_else(|| hanging.let_down.as_ref().and_then(|run| run.leaves));
-            let allowed = furthest(side);
-            let measured = lost.map_or(allowed, |l| l.at.angle.min(allowed - 1e-3));
-            Check {
-                id: "loop_stays_on",
-                side: Some(side),
-                title: "string angle up to which the loop stays on its nock".into(),
-                place: lost.map_or(String::new(), |l| {
-                    format!(
-                        "({} at a draw of {})",
-                        lost_words(&l.how),
-                        plain_length_text(l.at.draw, worked.design.units)
-                    )
-                }),
-                measured,
-                allowed,
-                quantity: Quantity::Angle,
-                bound: Bound::AtLeast,
-                verdict: if lost.is_some() { Verdict::Fails } else { Verdict::Holds },
-                why: "a loop that finds no rest is thrown off, and the bow with it".into(),
-                source: "simulated, taut loop without friction on the finished tip".into(),
-                cure: "a deeper groove, a wall nearer to the string's path, or a longer tip".into(),
-            }
+        .into_iter()
+        .filter_map(most)
+        .map(|(side, measured, at)| Check {
+            id: "way_is_free",
+            side: Some(side),
+            title: "sideways load on the groove's edge toward the tip, as a part of a leg's pull".into(),
+            place: format!(
+                "at a draw of {}, string angle {}",
+                plain_length_text(at.draw, worked.design.units),
+                angle_text(at.angle)
+            ),
+            measured,
+            allowed: PINCH,
+            quantity: Quantity::Ratio,
+            bound: Bound::AtMost,
+            verdict: Check::judge(measured, PINCH, Bound::AtMost, 0.0),
+            why: "the string bears on the wall toward the handle; where it is bent round an edge toward the tip, that edge \
+                  stands within its sweep and chafes it"
+                .into(),
+            source: "simulated; the limit is set between sound and deliberately narrow grooves followed by this program, \
+                     no outside source"
+                .into(),
+            cure: "a larger fan_margin".into(),
         })
         .collect()
 }

@@ -14,9 +14,9 @@ pub fn check(worked: &Worked) -> Vec<Check> {
         return Vec::new();
     }
     let factor = worked.statics.cycle.stiffness_factor;
-    let judge = |measured: f64, allowed: f64, bound: Bound| Check {
+    let judge = |side: Option<Side>, measured: f64, allowed: f64, bound: Bound| Check {
         id: if bound == Bound::AtMost { "modulus_not_too_high" } else { "modulus_not_too_low" },
-        side: None,
+        side,
         title: match bound {
             Bound::AtMost => "implied modulus, not far above the wood's".into(),
             Bound::AtLeast => "implied modulus, not far below the wood's".into(),
@@ -38,9 +38,12 @@ pub fn check(worked: &Worked) -> Vec<Check> {
             "measure the thicknesses again, without bark, backing or handle risers, and the weight at the stated draw"
                 .into(),
     };
-    let table = worked.design.limbs.get(Side::Upper).wood.modulus.value;
-    vec![
-        judge(factor * table, table * (1.0 - SCATTER), Bound::AtLeast),
-        judge(factor * table, table * (1.0 + SCATTER), Bound::AtMost),
-    ]
+    let [upper, lower] = Side::BOTH.map(|side| worked.design.limbs.get(side).wood.modulus.value);
+    // Limbs of one wood have one answer.
+    let moduli =
+        if upper == lower { vec![(None, upper)] } else { vec![(Some(Side::Upper), upper), (Some(Side::Lower), lower)] };
+    let one = |allowed: f64, bound: Bound| {
+        moduli.iter().map(move |&(side, table)| judge(side, factor * table, table * allowed, bound)).collect::<Vec<_>>()
+    };
+    [one(1.0 - SCATTER, Bound::AtLeast), one(1.0 + SCATTER, Bound::AtMost)].concat()
 }

@@ -3,7 +3,6 @@
 use super::{DesignArgs, Ending, show};
 use crate::findings::Verdict;
 use crate::reports;
-use crate::worked::Worked;
 
 /// Report on a design: string angles and pulls, the groove, and every check with measured, allowed, why and source.
 ///
@@ -19,13 +18,9 @@ pub(super) struct CheckCommand {
 
 impl CheckCommand {
     pub(super) fn run(self) -> Ending {
-        let input = match self.design.read() {
-            Ok(input) => input,
+        let (_, worked) = match self.design.work() {
+            Ok(work) => work,
             Err(ending) => return ending,
-        };
-        let worked = match Worked::of(&input.reading.design) {
-            Ok(worked) => worked,
-            Err(faults) => return input.refuse(faults),
         };
         let checks = crate::checks::all(&worked);
         show(&if self.json { reports::check::json(&worked, &checks) } else { reports::check::text(&worked, &checks) });

@@ -4,6 +4,7 @@ use super::{DesignArgs, Ending, say};
 use crate::design::file::{MOST_BYTES, Overrides, Reading, Refusal, read_bytes, too_large};
 use crate::fault::{Fault, Faults};
 use crate::samples::{SAMPLE, SAMPLE_NAME};
+use crate::worked::Worked;
 use std::io::Read;
 
 /// A design that was read, with the file's own text.
@@ -79,6 +80,20 @@ impl DesignArgs {
         let part = |name: &str, value: &Option<String>| value.as_ref().map(|v| format!("{name} {v}"));
         let parts = [part("brace height", &self.brace_height), part("draw", &self.draw)];
         parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+    }
+}
+
+impl DesignArgs {
+    /// Reads the design and works it through to its nocks.
+    ///
+    /// # Errors
+    /// The refusal to end with.
+    pub(super) fn work(&self) -> Result<(Input, Worked), Ending> {
+        let input = self.read()?;
+        match Worked::of(&input.reading.design) {
+            Ok(worked) => Ok((input, worked)),
+            Err(faults) => Err(input.refuse(faults)),
+        }
     }
 }
 

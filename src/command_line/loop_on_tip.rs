@@ -4,13 +4,13 @@ use super::{DesignArgs, Ending, say, show};
 use crate::checks::loop_on_tip::lost_words;
 use crate::design::{Design, Side};
 use crate::figures::loop_on_tip::{Shown, footprint, reach};
+use crate::handout::PROGRAM;
 use crate::nock::{Nock, beside};
 use crate::sheets::paper::A4;
 use crate::sheets::{Attachment, Piece, SheetTitle, lay_out};
 use crate::string::hanging::{Hanging, hang};
 use crate::string::path::Settings;
 use crate::units::{angle_text, number_text, plain_length_text};
-use crate::worked::Worked;
 use crate::writers::{WRITERS, files};
 use std::fmt::Write;
 use std::path::PathBuf;
@@ -33,13 +33,9 @@ pub(super) struct LoopOnTip {
 
 impl LoopOnTip {
     pub(super) fn run(self) -> Ending {
-        let input = match self.design.read() {
-            Ok(input) => input,
+        let (input, worked) = match self.design.work() {
+            Ok(work) => work,
             Err(ending) => return ending,
-        };
-        let worked = match Worked::of(&input.reading.design) {
-            Ok(worked) => worked,
-            Err(faults) => return input.refuse(faults),
         };
         let design = &worked.design;
         let mut text = String::new();
@@ -87,7 +83,7 @@ impl LoopOnTip {
             bow: design.name.clone(),
             sheets: "the loop on the tip".into(),
             digest: crate::digest::of(&input.text, &self.design.changes()),
-            program: concat!("Nockwright ", env!("CARGO_PKG_VERSION")).into(),
+            program: PROGRAM.into(),
             date: design.sheets.date.clone(),
             units: crate::reports::units_words(design.units).into(),
             correction: None,

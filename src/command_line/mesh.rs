@@ -3,7 +3,6 @@
 use super::{DesignArgs, Ending, say, show};
 use crate::design::Side;
 use crate::tip::mesh::Mesh;
-use crate::worked::Worked;
 use crate::writers::{files, stl};
 use std::fmt::Write;
 use std::path::PathBuf;
@@ -26,13 +25,9 @@ pub(super) struct MeshCommand {
 
 impl MeshCommand {
     pub(super) fn run(self) -> Ending {
-        let input = match self.design.read() {
-            Ok(input) => input,
+        let (input, worked) = match self.design.work() {
+            Ok(work) => work,
             Err(ending) => return ending,
-        };
-        let worked = match Worked::of(&input.reading.design) {
-            Ok(worked) => worked,
-            Err(faults) => return input.refuse(faults),
         };
         let meshes = Side::BOTH.iter().filter_map(|&side| {
             let nock = worked.nocks.get(side);

@@ -1,6 +1,8 @@
 //! Full horn nock: a cap over a wooden cone, with a blended groove on both sides.
 
-use super::shared::{EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, RUN_OUT, TIP_ROUNDING, WALL_RADIUS};
+use super::shared::{
+    EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, RUN_OUT, TIP_LENGTH, TIP_ROUNDING, WALL_RADIUS,
+};
 use super::{GlueFace, Key, KeyDefault, KeyKind, Nock, NockStyle, Part, cut_blended, groove_wish, strokes};
 use crate::design::NockValue::Length;
 use crate::design::{BowString, NockChoice};
@@ -13,13 +15,7 @@ use crate::tip::{LimbEnd, Shell, TipSolid};
 pub struct HornNock;
 
 static KEYS: &[Key] = &[
-    Key {
-        name: "tip_length",
-        kind: KeyKind::Length(3e-3, 80e-3),
-        default: KeyDefault::Worked("five string diameters", |g| Length(5.0 * g.string_diameter)),
-        meaning: "How far the tip goes on beyond the middle of the nock.",
-        reason: "Enough behind the groove that it does not shear out, no more than that: weight here costs speed. Common practice, no source.",
-    },
+    TIP_LENGTH,
     Key {
         name: "horn_material",
         kind: KeyKind::Choice(&["horn", "antler", "phenolic", "hardwood"]),

@@ -1,6 +1,8 @@
 //! Back overlay: a piece glued on the limb's back carries the groove, the sides stay smooth.
 
-use super::shared::{EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, RUN_OUT, TIP_ROUNDING, WALL_RADIUS};
+use super::shared::{
+    EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, RUN_OUT, TIP_LENGTH, TIP_ROUNDING, WALL_RADIUS,
+};
 use super::{GlueFace, Key, KeyDefault, KeyKind, Nock, NockStyle, Part, cut_blended, groove_wish, strokes};
 use crate::design::NockValue::Length;
 use crate::design::{BowString, NockChoice};
@@ -13,13 +15,7 @@ use crate::tip::{LimbEnd, Shell, TipSolid};
 pub struct BackOverlay;
 
 static KEYS: &[Key] = &[
-    Key {
-        name: "tip_length",
-        kind: KeyKind::Length(3e-3, 80e-3),
-        default: KeyDefault::Worked("four string diameters", |g| Length(4.0 * g.string_diameter)),
-        meaning: "How far the tip goes on beyond the middle of the nock.",
-        reason: "Enough behind the groove that it does not shear out, no more than that: weight here costs speed. Common practice, no source.",
-    },
+    Key { default: KeyDefault::Worked("four string diameters", |g| Length(4.0 * g.string_diameter)), ..TIP_LENGTH },
     Key {
         name: "overlay_material",
         kind: KeyKind::Choice(&["horn", "antler", "phenolic", "hardwood"]),

@@ -1,8 +1,8 @@
 //! Straight groove: one file stroke across the back and one down each side, to compare with.
 
-use super::shared::{EDGE_RADIUS, GROOVE_DEPTH, GROOVE_RADIUS, TIP_ROUNDING};
+use super::shared::{EDGE_RADIUS, GROOVE_DEPTH, GROOVE_RADIUS, TIP_LENGTH, TIP_ROUNDING};
 use super::{Key, KeyDefault, KeyKind, Nock, NockStyle, Part};
-use crate::design::NockValue::{Choice, Length};
+use crate::design::NockValue::Choice;
 use crate::design::{BowString, NockChoice, NockValue};
 use crate::fault::{Fault, Faults};
 use crate::string::sweep::Swing;
@@ -13,13 +13,7 @@ use crate::tip::{Cut, FilePass, LimbEnd, TipSolid};
 pub struct StraightGroove;
 
 static KEYS: &[Key] = &[
-    Key {
-        name: "tip_length",
-        kind: KeyKind::Length(3e-3, 80e-3),
-        default: KeyDefault::Worked("five string diameters", |g| Length(5.0 * g.string_diameter)),
-        meaning: "How far the tip goes on beyond the middle of the nock.",
-        reason: "Enough behind the groove that it does not shear out, no more than that: weight here costs speed. Common practice, no source.",
-    },
+    TIP_LENGTH,
     Key {
         name: "groove_angle",
         kind: KeyKind::Angle(0.1, 1.57),

@@ -74,10 +74,10 @@ fn loop_findings(worked: &Worked, side: Side, add: &mut impl FnMut(&'static str,
         String::new(),
     );
     let sideways = most(|f| f.most_sideways);
-    let held = if sideways <= friction {
-        format!("friction alone holds the string: it gives {friction:.2}")
+    let held = if states.iter().all(|f| f.friction_holds(friction)) {
+        format!("friction of {friction:.2} would hold the string without its wall")
     } else {
-        format!("the wall holds the string: friction gives {friction:.2} and would not do it alone")
+        format!("the wall holds the string: friction of {friction:.2} would not do it alone")
     };
     add("sideways_over_pressing", "sideways load over pressing load, greatest", sideways, Quantity::Ratio, held);
 }

@@ -230,7 +230,7 @@ mod tests {
     fn odd_curves_stay_within_tolerance_with_few_arcs() {
         let s = BezPath::from_svg("M0 0C40 0 10 30 60 30C60 60 20 80 0 60Z").unwrap();
         let hook = BezPath::from_svg("M0 0C0 0 5 1 9 -7Q20 -20 40 0C41 0 60 30 20 30C-9 30 44 5 5 5").unwrap();
-        for (path, closed) in [(s, true), (hook, false)] {
+        for (path, closed, most) in [(s, true, 45), (hook, false, 85)] {
             let mut counts = Vec::new();
             for tolerance in [0.1, 0.01, 0.001] {
                 let chains = chains(&path, tolerance);
@@ -239,7 +239,7 @@ mod tests {
                 counts.push(chains[0].corners.len());
             }
             // Biarcs are of the third order: a tenth of the tolerance takes about 2.2 times as many.
-            assert!(counts[1] < 100 && counts[2] < 4 * counts[1], "{counts:?}");
+            assert!(counts[1] < most && counts[2] < 4 * counts[1], "{counts:?}");
         }
     }
 
