@@ -1,4 +1,4 @@
-//! One state of the loop: a chain of points in half-planes and its throat; [`descent`] settles it.
+//! One state of the loop: a chain of points in half-planes and its throat; `descent` settles it.
 
 mod descent;
 #[cfg(test)]
