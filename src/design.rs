@@ -66,6 +66,15 @@ impl<T> Both<T> {
         Both { upper: f(Side::Upper), lower: f(Side::Lower) }
     }
 
+    /// Builds both values at the same time, where there are cores for it; what comes out does not depend on that.
+    pub fn build_together(f: impl Fn(Side) -> T + Sync) -> Self
+    where
+        T: Send,
+    {
+        let (upper, lower) = rayon::join(|| f(Side::Upper), || f(Side::Lower));
+        Both { upper, lower }
+    }
+
     /// Builds both values, or returns the first error, upper first.
     pub fn try_build<E>(mut f: impl FnMut(Side) -> Result<T, E>) -> Result<Self, E> {
         Ok(Both { upper: f(Side::Upper)?, lower: f(Side::Lower)? })

@@ -53,6 +53,8 @@ pub struct Groove {
     pub wall: Wall,
     /// Girth at which the fan's edge leaves the wall's line, m.
     pub fan_from: f64,
+    /// `a` where it does, m, and sine and cosine of the fan's angle.
+    fan_line: [f64; 3],
     /// The measures asked for.
     pub wish: GrooveWish,
     /// Girth at which the depth starts and ends to run out, m.
@@ -70,7 +72,9 @@ impl Groove {
     pub fn on(girth: Girth, wall: Wall, wish: GrooveWish) -> Self {
         let fan_from = wall.where_angle(wish.fan);
         let made = wall.turned();
-        Groove { girth, fan_from, wish, run: [made, made + wish.run_out], wall }
+        let (s, c) = wish.fan.sin_cos();
+        let fan_line = [wall.at(fan_from), s, c];
+        Groove { girth, fan_from, fan_line, wish, run: [made, made + wish.run_out], wall }
     }
 
     /// Depth under the uncut surface at girth `g`, m.
@@ -108,29 +112,43 @@ impl Groove {
         }
         let depth = self.depth(g);
         let reach = self.wish.radius + self.wish.edge;
-        let removed = match self.wall.distance(g, a, 4.0 * reach) {
-            Some(x) if x.value() >= 0.0 => profile(x, depth, self.wish.radius, self.wish.edge),
-            None => return r,
-            Some(x) => {
-                let y = if g.value() < self.fan_from {
-                    -x
-                } else if self.wish.fan > FRAC_PI_2 {
-                    (a - self.flare(g)) * self.wish.fan.sin()
-                } else {
-                    let (s, c) = self.wish.fan.sin_cos();
-                    (a - self.wall.at(self.fan_from)) * s + (g - self.fan_from) * c
-                };
-                if y.value() <= 0.0 {
-                    depth
-                } else {
-                    // Toward the tip nothing bears: the fan's edge is gentler than the wall.
-                    let wide = 1.0 + 2.0 * smooth_step(g.value() / self.wall.turned().max(1e-6));
-                    profile(y, depth, self.wish.radius * wide, self.wish.edge * wide)
+        let removed = if self.wall.is_behind(g.value(), a.value()) {
+            let Some(x) = self.wall.distance(g, a, 4.0 * reach) else { return r };
+            profile(x, depth, self.wish.radius, self.wish.edge)
+        } else {
+            let y = if g.value() < self.fan_from {
+                match self.wall.distance(g, a, 4.0 * reach) {
+                    Some(x) => -x,
+                    None => return r,
                 }
+            } else if self.wish.fan > FRAC_PI_2 {
+                (a - self.flare(g)) * self.wish.fan.sin()
+            } else {
+                let [at, s, c] = self.fan_line;
+                (a - at) * s + (g - self.fan_from) * c
+            };
+            if y.value() <= 0.0 {
+                depth
+            } else {
+                // Toward the tip nothing bears: the fan's edge is gentler than the wall.
+                let wide = smooth_step(g * (1.0 / self.wall.turned().max(1e-6))) * 2.0 + 1.0;
+                profile(y / wide, depth / wide, self.wish.radius, self.wish.edge) * wide
             }
         };
         let left = r - removed * self.girth.slant(theta);
         if left.value() > 0.05 * r.value() { left } else { r * 0.05 }
+    }
+
+    /// Whether the groove may lie between two places along `a` (m) and between two polar angles (rad).
+    pub fn reaches(&self, along: [f64; 2], angles: [f64; 2]) -> bool {
+        let [low, high] = angles.map(wrapped);
+        let least = if angles[0] <= 0.0 && angles[1] >= 0.0 { 0.0 } else { low.min(high) };
+        if self.girth.along(least) >= self.run[1] {
+            return false;
+        }
+        // The wall goes toward the handle with the girth: nowhere does it lie farther that way than at its end.
+        let edge = self.wish.radius + self.wish.edge;
+        along[1] >= self.wall.at(self.run[1]) - edge * (1.0 + 1.0 / self.wish.wall_end.sin())
     }
 
     /// How steep the groove's side is at girth `g`, rad: beyond this the string would climb it.

@@ -21,6 +21,7 @@ use crate::findings::{Check, Verdict};
 use crate::sheets::Piece;
 use crate::template::{Figure, Item, Template};
 use crate::worked::Worked;
+use rayon::prelude::*;
 use shape::TipShape;
 
 /// What a piece is drawn from.
@@ -80,8 +81,9 @@ pub fn all(worked: &Worked, checks: &[Check]) -> Vec<Piece> {
         (kind.draw)(&Subject { worked, side, whose, failing, shape })
     };
     let (mut upper, mut lower, mut shared) = (Vec::new(), Vec::new(), Vec::new());
-    for kind in PIECES {
-        let (for_upper, for_lower) = (draw(kind, Side::Upper), draw(kind, Side::Lower));
+    let drawn: Vec<[Vec<Piece>; 2]> =
+        PIECES.par_iter().map(|kind| [draw(kind, Side::Upper), draw(kind, Side::Lower)]).collect();
+    for [for_upper, for_lower] in drawn {
         let pairs = || for_upper.iter().zip(&for_lower);
         if for_upper.len() == for_lower.len() && pairs().all(|(a, b)| alike(&a.template, &b.template)) {
             shared.extend(for_upper.into_iter().map(for_both));

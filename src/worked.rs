@@ -66,7 +66,7 @@ fn style_of(choice: &NockChoice) -> Result<&'static dyn NockStyle, Fault> {
 /// # Errors
 /// All that keeps them from being made.
 pub fn nocks(design: &Design, statics: &Statics) -> Result<Both<Nock>, Faults> {
-    let made = Both::build(|side| {
+    let made = Both::build_together(|side| {
         let choice = design.nocks.get(side);
         let at_limb = |fault: Fault| Fault { key: format!("{}.{}", side.name(), fault.key), ..fault };
         style_of(choice)
@@ -89,19 +89,11 @@ pub fn nocks(design: &Design, statics: &Statics) -> Result<Both<Nock>, Faults> {
     }
 }
 
-/// Follows the loop on both nocks, each on a thread of its own; what comes out does not depend on that.
+/// Follows the loop on both nocks.
 pub fn loops(design: &Design, statics: &Statics, nocks: &Both<Nock>) -> Both<Hanging> {
-    let follow = |side: Side| {
+    Both::build_together(|side| {
         let swing = statics.swings.get(side);
         hang(nocks.get(side), &design.string, &statics.cycle.states, side, swing, Settings::default())
-    };
-    std::thread::scope(|scope| {
-        let upper = scope.spawn(|| follow(Side::Upper));
-        let lower = follow(Side::Lower);
-        match upper.join() {
-            Ok(upper) => Both { upper, lower },
-            Err(panic) => std::panic::resume_unwind(panic),
-        }
     })
 }
 

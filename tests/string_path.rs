@@ -9,6 +9,7 @@ use nockwright::design::{BowString, NockChoice, NockValue, SectionForm};
 use nockwright::nock::{Given, KeyDefault, KeyKind, Nock, style};
 use nockwright::string::path::{DrawStep, Figures, Loop, Place, Run, Settings, run, taut_between};
 use nockwright::string::sweep::Swing;
+use nockwright::tip::jet::Jet;
 use nockwright::tip::{Cut, LimbEnd, TipSolid};
 use std::f64::consts::PI;
 
@@ -237,6 +238,27 @@ fn straight_groove_clicks_where_it_clicks() {
     assert!(coarse.size > 0.1e-3 && fine.size > 0.1e-3, "{coarse:?} {fine:?}");
     near(coarse.at.draw, fine.at.draw, 0.02);
     near(coarse.energy, coarse.size * coarse.at.pull, 1e-12);
+}
+
+#[test]
+fn a_grooved_tips_slopes_are_those_of_its_radius() {
+    for name in ["back overlay", "horn nock"] {
+        let tip = nock(name, &[]).solid;
+        // Where two parts of the groove meet the second derivative may leap, so a few places differ; slopes are nowhere wrong.
+        let h = 1e-7;
+        for i in 0..60 {
+            for k in 0..60 {
+                let (a, theta) = (-14e-3 + 0.35e-3 * f64::from(i), 1.7 * f64::from(k) / 60.0 + 1e-3);
+                let j: Jet = tip.radius(Jet::first(a), Jet::second(theta));
+                let f = |a: f64, t: f64| -> f64 { tip.radius(a, t) };
+                let along = (f(a + h, theta) - f(a - h, theta)) / (2.0 * h);
+                let around = (f(a, theta + h) - f(a, theta - h)) / (2.0 * h);
+                assert!((j.v - f(a, theta)).abs() < 1e-15, "{name} {a} {theta}");
+                assert!((j.x - along).abs() < 2e-3, "{name} {a} {theta}: {} {along}", j.x);
+                assert!((j.y - around).abs() < 2e-5, "{name} {a} {theta}: {} {around}", j.y);
+            }
+        }
+    }
 }
 
 #[test]

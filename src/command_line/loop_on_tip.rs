@@ -67,9 +67,11 @@ impl LoopOnTip {
                 let name = format!("roughed with {passes} straight pass{}", if passes == 1 { "" } else { "es" });
                 told(&mut text, design, &name, &follow(&rough));
             }
-            let mut shown = vec![Shown { name: choice.style, solid: &nock.solid, hanging: worked.loops.get(side) }];
+            let string = design.string.diameter;
+            let hanging = worked.loops.get(side);
+            let mut shown = vec![Shown { name: choice.style, solid: &nock.solid, hanging, string }];
             if let Some((hanging, nock)) = &straight {
-                shown.push(Shown { name: "straight groove", solid: &nock.solid, hanging });
+                shown.push(Shown { name: "straight groove", solid: &nock.solid, hanging, string });
             }
             let titled = |mut t: crate::template::Template| {
                 t.name = format!("{} limb, {}", side.name(), t.name);

@@ -15,6 +15,8 @@ pub struct Shown<'a> {
     pub solid: &'a TipSolid,
     /// The loop on it.
     pub hanging: &'a Hanging,
+    /// Diameter of the string, m.
+    pub string: f64,
 }
 
 /// Where the string touches, at every few steps, on the tip's girth laid flat: back in the middle, a side to each hand,
@@ -31,8 +33,10 @@ pub fn footprint(shown: &Shown) -> Template {
     };
     let lines: Vec<Vec<Point>> = shown
         .hanging
-        .footprints
+        .draw
+        .figures
         .iter()
+        .map(|state| state.footprint(shown.solid, 0.5 * shown.string))
         .map(|line| line.iter().map(|&[a, theta]| Point::new(across(theta), a * 1e3 * SCALE)).collect())
         .collect();
     let lowest = lines.iter().flatten().map(|p| p.y).fold(-5.0 * SCALE, f64::min) - 2.0;

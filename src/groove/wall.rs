@@ -41,13 +41,9 @@ impl Wall {
             )
             .cure("round the back edges to a larger radius, make the tip wider or deeper there, or choose a smaller wall radius"));
         }
-        let (mut low, mut high) = (0.0, MOST_LEAN);
-        for _ in 0..60 {
-            let mid = 0.5 * (low + high);
-            if reached(mid) < goal { low = mid } else { high = mid }
-        }
-        let knots = integrate(&turning, high, radius);
-        Ok(Self::from_knots(knots, high))
+        let lean = rising_root(MOST_LEAN, |lean| reached(lean) - goal);
+        let knots = integrate(&turning, lean, radius);
+        Ok(Self::from_knots(knots, lean))
     }
 
     /// A wall of straight lines, one for each angle (rad, falling), each tangent to `smooth`, with corners of radius `corner` (m):
@@ -144,6 +140,11 @@ impl Wall {
         STEP * (i as f64 - 1.0 + (p - l) / (r - l))
     }
 
+    /// Whether a place lies on the line's handle side, or on it.
+    pub fn is_behind(&self, g: f64, a: f64) -> bool {
+        a <= self.at(g)
+    }
+
     /// Signed distance from the line, plus toward the handle, m; none where it is surely beyond `far` on that side.
     pub fn distance<T: Scalar>(&self, g: T, a: T, far: f64) -> Option<T> {
         let (g0, a0) = (g.value(), a.value());
@@ -155,19 +156,22 @@ impl Wall {
         let mut f = g0;
         let mut at = here;
         let (mut x, mut n) = (0.0, [0.0, -1.0]);
+        let mut near = false;
         for turn in 0..12 {
             let root = (1.0 + at[1] * at[1]).sqrt();
             n = [at[1] / root, -1.0 / root];
             let (dg, da) = (g0 - f, a0 - at[0]);
             x = n[0] * dg + n[1] * da;
+            if near || turn == 11 {
+                break;
+            }
             let along = (dg + at[1] * da) / root;
             let room = (1.0 - curvature_of(&at) * x).max(0.3);
             let step = (along / root / room).clamp(-2e-3, 2e-3);
-            if step.abs() < 1e-10 || turn == 11 {
-                break;
-            }
             f += step;
             at = self.eval(f);
+            // What is left after a step goes with its square.
+            near = step.abs() < 1e-8;
         }
         // Hessian of a distance: -k / (1 - k x) along the tangent, nothing across.
         let k = curvature_of(&at);
@@ -179,14 +183,39 @@ impl Wall {
 
 /// Curvature from (a, da/dg, d2a/dg2), plus where it turns toward the handle.
 fn curvature_of(k: &[f64; 3]) -> f64 {
-    -k[2] / (1.0 + k[1] * k[1]).powf(1.5)
+    let rate2 = 1.0 + k[1] * k[1];
+    -k[2] / (rate2 * rate2.sqrt())
+}
+
+/// Where the rising function `f` passes zero between 0 and `most`: false position, the end that stays put counted half (Illinois rule).
+fn rising_root(most: f64, f: impl Fn(f64) -> f64) -> f64 {
+    let (mut low, mut high) = ((0.0, f(0.0)), (most, f(most)));
+    let mut stayed = 0;
+    while high.0 - low.0 > 1e-13 * most {
+        let x = high.0 - high.1 * (high.0 - low.0) / (high.1 - low.1);
+        let x = if x > low.0 && x < high.0 { x } else { 0.5 * (low.0 + high.0) };
+        let y = f(x);
+        if y < 0.0 {
+            low = (x, y);
+            high.1 *= if stayed == 1 { 0.5 } else { 1.0 };
+            stayed = 1;
+        } else {
+            high = (x, y);
+            low.1 *= if stayed == -1 { 0.5 } else { 1.0 };
+            stayed = -1;
+        }
+        if y.abs() < 1e-14 {
+            return x;
+        }
+    }
+    high.0
 }
 
 /// The wall for a given lean: with `p = -da/dg = cot psi`, `dp/dg = k (1 + p^2)^1.5` and `k` the lesser of `lean k_s / (1 + p^2)` and `1/radius`, smoothly.
 fn integrate(turning: &[f64], lean: f64, radius: f64) -> Vec<[f64; 3]> {
     let curvature = |p: f64, section: f64| {
         let wanted = lean * section / (1.0 + p * p);
-        if wanted <= 0.0 { 0.0 } else { wanted / (1.0 + (wanted * radius).powi(4)).powf(0.25) }
+        if wanted <= 0.0 { 0.0 } else { wanted / (1.0 + (wanted * radius).powi(4)).sqrt().sqrt() }
     };
     let rate = |p: f64, section: f64| curvature(p, section) * (1.0 + p * p) * (1.0 + p * p).sqrt();
     let (mut p, mut a) = (0.0, 0.0);

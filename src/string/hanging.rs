@@ -15,8 +15,6 @@ pub struct Hanging {
     pub let_down: Option<Run>,
     /// Polar angles of the chain's points, rad.
     pub angles: Vec<f64>,
-    /// Where the string touches the tip at each step of the draw: place along `a` (m) and polar angle (rad).
-    pub footprints: Vec<Vec<[f64; 2]>>,
     /// Index of the bow's own brace among the steps.
     pub first_own: usize,
     /// Index of the bow's own full draw among the steps.
@@ -86,8 +84,7 @@ pub fn hang(
         }
         _ => None,
     };
-    let footprints = draw.figures.iter().map(|f| f.footprint(&hung)).collect();
-    Hanging { angles: hung.angles().to_vec(), footprints, draw, let_down, first_own, last_own }
+    Hanging { angles: hung.angles().to_vec(), draw, let_down, first_own, last_own }
 }
 
 impl Hanging {

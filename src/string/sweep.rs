@@ -74,9 +74,9 @@ pub fn swings(
     let heights = design.serves.brace_height.unwrap_or([own, own]);
     let furthest = design.serves.draw[1];
     let same = |a: f64, b: f64| (a - b).abs() < 1e-9;
-    for (height, name) in [(heights[0], "the lowest brace height"), (heights[1], "the highest brace height")] {
+    let corner = |height: f64, name: &str| -> Result<Option<Cycle>, Fault> {
         if same(height, own) && same(furthest, design.bow.draw) {
-            continue;
+            return Ok(None);
         }
         let in_range = |fault: Fault| Fault {
             key: if fault.key == "bow.draw" { "range.draw".into() } else { "range.brace_height".into() },
@@ -85,8 +85,14 @@ pub fn swings(
         };
         let braced = brace(&bow, Bracing::Height(height)).map_err(in_range)?;
         // Angle and pull are smooth in the draw; eight steps find their greatest well enough to design by.
-        let extreme = draw_bow(&bow, &braced, design.bow.draw_to, furthest, 8).map_err(in_range)?;
-        swings = Both::build(|side| swings.get(side).widened(&extreme, side));
+        draw_bow(&bow, &braced, design.bow.draw_to, furthest, 8).map_err(in_range).map(Some)
+    };
+    let (lowest, highest) = rayon::join(
+        || corner(heights[0], "the lowest brace height"),
+        || corner(heights[1], "the highest brace height"),
+    );
+    for extreme in [lowest?, highest?].iter().flatten() {
+        swings = Both::build(|side| swings.get(side).widened(extreme, side));
     }
     Ok(swings)
 }

@@ -22,6 +22,16 @@ impl Cut {
     }
 }
 
+impl Cut {
+    /// Whether the cut may take away something between two places along `a` (m) and between two polar angles (rad, within a turn of 0).
+    pub fn reaches(&self, along: [f64; 2], angles: [f64; 2]) -> bool {
+        match self {
+            Cut::Laid(groove) => groove.reaches(along, angles),
+            Cut::Pass(_) => true,
+        }
+    }
+}
+
 /// What a round file takes away on a straight path, with its edges eased.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FilePass {

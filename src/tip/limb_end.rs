@@ -118,9 +118,11 @@ impl LimbEnd {
     ///
     /// The same as [`Section::radius`], with derivatives; sharp edges are eased by about 0.3 mm.
     pub fn radius<T: Scalar>(&self, a: T, theta: T) -> T {
-        let (w, t) = (self.width.at(a), self.thickness.at(a));
-        let (s, c) = theta.sin_cos();
-        let s = if s.value() < 0.0 { -s } else { s };
+        self.radius_of([self.width.at(a), self.thickness.at(a)], toward(theta))
+    }
+
+    /// [`LimbEnd::radius`] where width and thickness (m) and the direction [`toward`] are known.
+    pub(super) fn radius_of<T: Scalar>(&self, [w, t]: [T; 2], [s, c]: [T; 2]) -> T {
         let half = w * 0.5;
         match self.form {
             SectionForm::Rectangle => {
@@ -165,6 +167,12 @@ impl LimbEnd {
             }
         }
     }
+}
+
+/// Sine and cosine of a polar angle, brought to the `+w` side.
+pub(super) fn toward<T: Scalar>(theta: T) -> [T; 2] {
+    let (s, c) = theta.sin_cos();
+    [if s.value() < 0.0 { -s } else { s }, c]
 }
 
 /// Polar radius of a box: half width, distances to its back and belly faces, radii of its back and belly corners,

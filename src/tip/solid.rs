@@ -6,7 +6,8 @@
 
 use super::cut::Cut;
 use super::jet::{Jet, Scalar, smooth_step};
-use super::limb_end::{LimbEnd, rounded_box};
+use super::limb_end::{LimbEnd, rounded_box, toward};
+use crate::section::Section;
 
 /// What stands over the limb's own wood.
 #[derive(Debug, Clone, PartialEq)]
@@ -79,13 +80,15 @@ impl TipSolid {
 
     /// Radius before grooves are cut, m; 0 beyond the end.
     pub fn uncut<T: Scalar>(&self, a: T, theta: T) -> T {
-        let mut r = self.limb.radius(a, theta);
+        let across = [self.limb.width.at(a), self.limb.thickness.at(a)];
+        let way = toward(theta);
+        let mut r = self.limb.radius_of(across, way);
         match self.shell {
             Shell::Bare => {}
             Shell::Overlay { thickness, shoulder, from, full } => {
                 if a.value() > from {
                     let rise = smooth_step((a - from) * (1.0 / (full - from)));
-                    let over = self.over(thickness, shoulder, a, theta, r);
+                    let over = self.over(thickness, shoulder, across, way, r);
                     r = r + rise * (over - r);
                 }
             }
@@ -109,14 +112,36 @@ impl TipSolid {
         r
     }
 
+    /// Whether a groove may lie between two places along `a` (m) and between two polar angles (rad).
+    pub fn is_cut(&self, along: [f64; 2], angles: [f64; 2]) -> bool {
+        self.cuts.iter().any(|cut| cut.reaches(along, angles))
+    }
+
+    /// A radius that the tip stays within, at every polar angle, between two places along `a`, m.
+    pub fn within(&self, from: f64, to: f64) -> f64 {
+        // Section forms stay within their width and thickness, and tapers are smooth: the ends and the middle tell, with a little over.
+        let limb = [from, 0.5 * (from + to), to]
+            .map(|a| {
+                let section = self.limb.section(a);
+                let over = if let Shell::Overlay { thickness, .. } = self.shell { thickness } else { 0.0 };
+                (0.5 * section.width).hypot((section.back_distance() + over).max(section.belly_distance()))
+            })
+            .into_iter()
+            .fold(0.0, f64::max);
+        let cap = match self.shell {
+            Shell::Cap { radius, slope, slope_before, .. } => {
+                radius + [slope, slope_before].iter().flat_map(|s| [s * from, s * to]).fold(0.0, f64::max)
+            }
+            _ => 0.0,
+        };
+        1.02 * limb.max(cap) + 0.2e-3
+    }
+
     /// Radius of limb and overlay together where the overlay is whole.
-    fn over<T: Scalar>(&self, thickness: f64, shoulder: f64, a: T, theta: T, limb: T) -> T {
-        let (s, c) = theta.sin_cos();
-        let s = if s.value() < 0.0 { -s } else { s };
-        let section = self.limb.section(a.value());
-        let half = self.limb.width.at(a) * 0.5;
+    fn over<T: Scalar>(&self, thickness: f64, shoulder: f64, [w, t]: [T; 2], [s, c]: [T; 2], limb: T) -> T {
+        let section = Section::new(self.limb.form, w.value(), t.value());
+        let half = w * 0.5;
         // The back's distance, as a function of the thickness alone.
-        let t = self.limb.thickness.at(a);
         let back = t * (section.back_distance() / section.thickness);
         let widest = self.limb.widest() * back.value();
         if c.value() <= 0.0 || half.value() * c.value() < widest * s.value() {
@@ -193,22 +218,24 @@ impl TipSolid {
         if to <= from {
             return [0.0; 2];
         }
-        let (na, nt) = (2 * (((to - from) / 1e-3).ceil() as usize + 1), 96);
-        let (da, dt) = ((to - from) / na as f64, std::f64::consts::TAU / nt as f64);
+        // Where both sides are alike, one tells.
+        let (nt, sides) = if self.symmetric() { (48, 2.0) } else { (96, 1.0) };
+        let na = 2 * (((to - from) / 1e-3).ceil() as usize + 1);
+        let (da, dt) = ((to - from) / na as f64, std::f64::consts::TAU / (sides * f64::from(nt)));
         let mut sum = [0.0; 2];
         for i in 0..na {
             // Two Gauss points to each pair of slices.
             let place = if i % 2 == 0 { 1.0 - 1.0 / 3f64.sqrt() } else { 1.0 / 3f64.sqrt() };
             let a = from + da * (i as f64 + place);
             for k in 0..nt {
-                let theta = dt * (k as f64 + 0.5);
+                let theta = dt * (f64::from(k) + 0.5);
                 let r: f64 = self.radius(a, theta);
                 let w = self.wood_in(a, theta, r);
                 sum[0] += w * w;
                 sum[1] += r * r - w * w;
             }
         }
-        sum.map(|s| 0.5 * s * da * dt)
+        sum.map(|s| 0.5 * sides * s * da * dt)
     }
 }
 

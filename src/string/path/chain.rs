@@ -4,7 +4,7 @@ mod descent;
 #[cfg(test)]
 mod tests;
 
-use super::rolled::Ring;
+use super::rolled::{Bound, Ring};
 use super::solve::Chain;
 use crate::tip::TipSolid;
 use crate::tip::jet::{Jet, Scalar};
@@ -78,6 +78,7 @@ pub struct Loop<'a> {
     aside: f64,
     throat_angle: f64,
     rings: Vec<Ring>,
+    bound: Bound,
     /// Which ring serves each point, the throat's last.
     ring_of: Vec<usize>,
     work: Chain,
@@ -113,7 +114,10 @@ struct Lengths {
 impl<'a> Loop<'a> {
     /// A loop whose legs meet `half_length` (m) of string from the nock, of string diameter `diameter` (m).
     pub fn new(solid: &'a TipSolid, diameter: f64, half_length: f64, settings: Settings) -> Self {
+        let reach = half_length + 0.02;
+        let to = if solid.end.is_finite() { solid.end + 0.5 * diameter } else { reach };
         let mut this = Loop {
+            bound: Bound::new(solid, 0.5 * diameter, -reach, to),
             solid,
             r: 0.5 * diameter,
             length: 2.0 * half_length,
@@ -169,6 +173,12 @@ impl<'a> Loop<'a> {
     fn under(&mut self, i: usize, a: f64) -> Under {
         let [r, slope, bend] = self.rings[self.ring_of[i]].at(self.solid, self.r, a);
         Under { r, slope, bend }
+    }
+
+    /// What lies under point `i` (or the throat) at `a`, for a string `out` from the centreline: only a bound where it is well clear.
+    fn under_free(&mut self, i: usize, a: f64, out: f64) -> Under {
+        let bound = self.bound.at(a);
+        if out > bound + self.r { Under { r: bound, slope: 0.0, bend: 0.0 } } else { self.under(i, a) }
     }
 
     /// Position of point `i`.
@@ -267,7 +277,7 @@ impl<'a> Loop<'a> {
                 let way = (-half * cot / (down - half * cot)).clamp(0.0, 1.0);
                 rest.a[i] = a0 + way * (throat[0] - a0);
                 let free = (half * (1.0 - way)).hypot(down * way);
-                let under = self.under(i, rest.a[i]).r;
+                let under = self.under_free(i, rest.a[i], free).r;
                 rest.bears[i] = free <= under;
                 rest.radius[i] = free.max(under);
             }
@@ -327,8 +337,8 @@ impl<'a> Loop<'a> {
             let f = if t1 > t0 { ((t - t0) / (t1 - t0)).clamp(0.0, 1.0) } else { 0.5 };
             let x: V3 = std::array::from_fn(|j| p[j] + f * (q[j] - p[j]));
             rest.a[i] = x[0];
-            let under = self.under(i, x[0]).r;
             let out = x[1].hypot(x[2]);
+            let under = self.under_free(i, x[0], out).r;
             rest.bears[i] = out <= under + 1e-9;
             rest.radius[i] = out.max(under);
         }

@@ -2,6 +2,7 @@
 
 use super::chain::{Loop, Rest};
 use super::rolled::roll;
+use crate::tip::TipSolid;
 use crate::tip::jet::Jet;
 use crate::tip::solid::normal;
 
@@ -162,8 +163,8 @@ impl Figures {
         self.pinched > PINCH * self.leg
     }
 
-    /// Where on the tip's surface the string touches at each contact: (a, theta), m and rad.
-    pub fn footprint(&self, hung: &Loop<'_>) -> Vec<[f64; 2]> {
-        self.contacts.iter().filter_map(|c| roll(hung.solid, hung.r, c.at[0], c.theta).map(|p| p.touch)).collect()
+    /// Where on the surface of `solid` the string, of radius `r` (m), touches at each contact: (a, theta), m and rad.
+    pub fn footprint(&self, solid: &TipSolid, r: f64) -> Vec<[f64; 2]> {
+        self.contacts.iter().filter_map(|c| roll(solid, r, c.at[0], c.theta).map(|p| p.touch)).collect()
     }
 }

@@ -89,7 +89,7 @@ pub fn roll(solid: &TipSolid, r: f64, a: f64, theta: f64) -> Option<Rolling> {
         s.theta = theta + phi;
         s.height = height(r, a - s.a, phi.sin_cos(), solid.radius(s.a, s.theta));
     }
-    best_of(solid, r, a, theta, here, &samples)
+    best_of(solid, r, a, theta, here, &samples, None)
 }
 
 /// A place where the ball might touch.
@@ -100,15 +100,29 @@ struct Sample {
     theta: f64,
 }
 
-/// The highest rest that can be reached from the samples; `size` is the surface's radius thereabouts.
-fn best_of(solid: &TipSolid, r: f64, a: f64, theta: f64, size: f64, samples: &[Sample]) -> Option<Rolling> {
+/// The highest rest that can be reached from the samples; `size` is the surface's radius thereabouts, `guess` a place nearby knots
+/// make likely.
+fn best_of(
+    solid: &TipSolid,
+    r: f64,
+    a: f64,
+    theta: f64,
+    size: f64,
+    samples: &[Sample],
+    guess: Option<[f64; 2]>,
+) -> Option<Rolling> {
     let none = Sample { height: f64::NEG_INFINITY, a, theta };
     let higher = |m: Sample, s: &Sample| if s.height > m.height { *s } else { m };
     let best = samples.iter().fold(none, higher);
     if best.height == f64::NEG_INFINITY {
         return None;
     }
-    let first = climb(solid, r, a, theta, best);
+    let guessed = guess.map(|[x, t]| {
+        let radius = solid.radius(x, t);
+        Sample { height: height(r, a - x, (t - theta).sin_cos(), radius), a: x, theta: t }
+    });
+    let start = guessed.filter(|g| g.height > best.height).unwrap_or(best);
+    let first = climb(solid, r, a, theta, start);
     // A second candidate away from the first: in a groove the ball may rest on either side.
     let apart = |s: &&Sample| ((s.a - best.a) / r).powi(2) + ((s.theta - best.theta) * size / r).powi(2) > 0.2;
     let other = samples.iter().filter(apart).fold(none, higher);
@@ -145,6 +159,14 @@ fn climb(solid: &TipSolid, r: f64, a: f64, theta: f64, from: Sample) -> Rolling 
         let det = h0 * h2 - h1 * h1;
         let mut step = [-(h2 * g[0] - h1 * g[1]) / det, -(h0 * g[1] - h1 * g[0]) / det];
         let long = step[0].hypot(step[1]);
+        if long < 1e-8 {
+            // What is left after this step goes with its square, and F no longer tells better from worse.
+            if let Some(next) = eval(x + step[0], t + step[1] / size) {
+                (x, t) = (x + step[0], t + step[1] / size);
+                now = next;
+            }
+            break;
+        }
         if long > 0.3 * r {
             step = step.map(|v| v * 0.3 * r / long);
         }
@@ -159,7 +181,7 @@ fn climb(solid: &TipSolid, r: f64, a: f64, theta: f64, from: Sample) -> Rolling 
             }
             step = step.map(|v| 0.4 * v);
         }
-        if !moved || step[0].hypot(step[1]) < 1e-10 {
+        if !moved {
             break;
         }
     }
@@ -181,8 +203,8 @@ fn climb(solid: &TipSolid, r: f64, a: f64, theta: f64, from: Sample) -> Rolling 
 }
 
 /// Length of the table's undivided cells, m, and how often one may be halved.
-const CELL: f64 = 1.6e-3;
-const HALVINGS: u32 = 5;
+const CELL: f64 = 6.4e-3;
+const HALVINGS: u32 = 7;
 /// A cell is fine enough when a cubic-order guess at its middle is this near, m, and its slope this near.
 const NEAR: [f64; 2] = [2e-8, 1e-4];
 
@@ -191,10 +213,63 @@ const NEAR: [f64; 2] = [2e-8, 1e-4];
 enum Cell {
     #[default]
     Unknown,
-    Whole([f64; 3], [f64; 3]),
+    Whole,
     /// A crease lies within: the ball goes from one touch point to another.
-    Creased([f64; 3], [f64; 3]),
-    Halved(Box<[Cell; 2]>),
+    Creased,
+    Halved(Box<Halves>),
+}
+
+/// A halved stretch: the knot in its middle, and what is known of either side.
+#[derive(Debug, Clone)]
+struct Halves {
+    mid: Knot,
+    low: Cell,
+    high: Cell,
+}
+
+/// How far out the rolled surface may come, by place along `a`: a bound that costs nothing where the string is well clear.
+#[derive(Debug, Clone)]
+pub struct Bound {
+    from: f64,
+    most: Vec<f64>,
+}
+
+impl Bound {
+    /// For a ball of radius `r` from `from` to `to`, m.
+    pub fn new(solid: &TipSolid, r: f64, from: f64, to: f64) -> Self {
+        let n = ((to - from) / CELL).ceil().max(1.0) as usize;
+        let most = (0..n)
+            .map(|i| {
+                let a = from + CELL * i as f64;
+                // A ball's middle is at most its radius farther out than where it touches, and no farther along.
+                solid.within(a - r, (a + CELL + r).min(solid.end)) + r
+            })
+            .collect();
+        Bound { from, most }
+    }
+
+    /// The farthest out that the ball's middle can be at `a`, m.
+    pub fn at(&self, a: f64) -> f64 {
+        let i = ((a - self.from) / CELL).max(0.0) as usize;
+        self.most.get(i).copied().unwrap_or(f64::INFINITY)
+    }
+}
+
+/// Radius with two derivatives along `a`, and where the ball touches.
+#[derive(Debug, Clone, Copy, Default)]
+struct Knot {
+    radius: [f64; 3],
+    touch: Option<[f64; 2]>,
+}
+
+/// Where a stretch of the table lies, the knots at its ends, and how often it may still be halved.
+#[derive(Debug, Clone, Copy)]
+struct Stretch {
+    a: f64,
+    long: f64,
+    p: Knot,
+    q: Knot,
+    left: u32,
 }
 
 /// The rolled surface in one half-plane: a table that is worked out, as finely as the surface asks for, where it is first used.
@@ -203,7 +278,9 @@ pub struct Ring {
     theta: f64,
     from: f64,
     cells: Vec<Cell>,
-    knots: Vec<Option<[f64; 3]>>,
+    /// The smooth stretch last looked up: the next look is mostly into the same.
+    last: Option<Stretch>,
+    knots: Vec<Option<Knot>>,
     /// The surface's radius at even places along `a` and about `theta`, for the search.
     lattice: Vec<Option<[f64; ACROSS]>>,
     across: [(f64, (f64, f64)); ACROSS],
@@ -222,7 +299,7 @@ impl Ring {
         // For a very thin string the lattice would be too long to hold; its samples are then taken one by one.
         let places = (n as f64 * CELL + 2.0 * r) / Self::spacing(r);
         let lattice = if places < 2e4 { vec![None; places.ceil() as usize + 2] } else { Vec::new() };
-        Ring { theta, from, cells: vec![Cell::Unknown; n], knots: vec![None; n + 1], lattice, across }
+        Ring { theta, from, cells: vec![Cell::Unknown; n], last: None, knots: vec![None; n + 1], lattice, across }
     }
 
     /// The half-plane's polar angle, rad.
@@ -236,59 +313,104 @@ impl Ring {
 
     /// Radius and its first two derivatives along `a`; zero beyond the table.
     pub fn at(&mut self, solid: &TipSolid, r: f64, a: f64) -> [f64; 3] {
+        if let Some(last) = &self.last {
+            let t = (a - last.a) / last.long;
+            if (0.0..1.0).contains(&t) {
+                return quintic(t, last.long, last.p.radius, last.q.radius);
+            }
+        }
         let u = (a - self.from) / CELL;
         if u.is_nan() || u >= self.cells.len() as f64 {
             return [0.0; 3];
         }
         let i = u.max(0.0) as usize;
         let t = (u - i as f64).max(0.0);
+        let (p, q) = (self.outer(solid, r, i), self.outer(solid, r, i + 1));
         let mut cell = std::mem::take(&mut self.cells[i]);
-        if matches!(cell, Cell::Unknown) {
-            let (p, q) = (self.outer(solid, r, i), self.outer(solid, r, i + 1));
-            cell = self.divide(solid, r, self.from + CELL * i as f64, CELL, p, q, HALVINGS);
-        }
-        let found = look(&cell, t, CELL);
+        let found = self.look(
+            solid,
+            r,
+            &mut cell,
+            Stretch { a: self.from + CELL * i as f64, long: CELL, p, q, left: HALVINGS },
+            t,
+        );
         self.cells[i] = cell;
         found
     }
 
-    fn outer(&mut self, solid: &TipSolid, r: f64, i: usize) -> [f64; 3] {
+    /// The surface at `t` (0..1) in a stretch, which is halved there until its knots tell what lies between them.
+    fn look(&mut self, solid: &TipSolid, r: f64, cell: &mut Cell, on: Stretch, t: f64) -> [f64; 3] {
+        let Stretch { a, long, p, q, left } = on;
+        let (low, high) = (p.radius, q.radius);
+        if matches!(cell, Cell::Unknown) {
+            *cell = if low[0] == 0.0 && high[0] == 0.0 {
+                Cell::Whole
+            } else {
+                let between = p.touch.zip(q.touch).map(|(s, t)| [0.5 * (s[0] + t[0]), 0.5 * (s[1] + t[1])]);
+                let mid = self.knot(solid, r, a + 0.5 * long, between);
+                let guess = quintic(0.5, long, low, high);
+                if (guess[0] - mid.radius[0]).abs() < NEAR[0] && (guess[1] - mid.radius[1]).abs() < NEAR[1] {
+                    Cell::Whole
+                } else if left == 0 {
+                    Cell::Creased
+                } else {
+                    Cell::Halved(Box::new(Halves { mid, low: Cell::Unknown, high: Cell::Unknown }))
+                }
+            };
+        }
+        match cell {
+            Cell::Halved(halves) => {
+                let half = Stretch { long: 0.5 * long, left: left - 1, ..on };
+                if t < 0.5 {
+                    self.look(solid, r, &mut halves.low, Stretch { q: halves.mid, ..half }, 2.0 * t)
+                } else {
+                    let half = Stretch { a: a + 0.5 * long, p: halves.mid, ..half };
+                    self.look(solid, r, &mut halves.high, half, 2.0 * t - 1.0)
+                }
+            }
+            _ if low[0] == 0.0 || high[0] == 0.0 => [if t < 0.5 { low[0] } else { high[0] }, 0.0, 0.0],
+            Cell::Creased => creased(t, long, low, high),
+            _ => {
+                self.last = Some(on);
+                quintic(t, long, low, high)
+            }
+        }
+    }
+
+    fn outer(&mut self, solid: &TipSolid, r: f64, i: usize) -> Knot {
         if let Some(k) = self.knots[i] {
             return k;
         }
-        let k = self.knot(solid, r, self.from + CELL * i as f64);
+        let beside = |j: usize, by: f64| {
+            let touch = self.knots.get(j).copied().flatten()?.touch?;
+            Some([touch[0] + by, touch[1]])
+        };
+        let guess = i.checked_sub(1).and_then(|j| beside(j, CELL)).or_else(|| beside(i + 1, -CELL));
+        let k = self.knot(solid, r, self.from + CELL * i as f64, guess);
         self.knots[i] = Some(k);
         k
     }
 
-    /// Halves the stretch `long` from `a` on until its knots tell what lies between them.
-    #[allow(clippy::too_many_arguments)]
-    fn divide(&mut self, solid: &TipSolid, r: f64, a: f64, long: f64, p: [f64; 3], q: [f64; 3], left: u32) -> Cell {
-        if p[0] == 0.0 && q[0] == 0.0 {
-            return Cell::Whole(p, q);
-        }
-        let mid = self.knot(solid, r, a + 0.5 * long);
-        let guess = quintic(0.5, long, p, q);
-        if (guess[0] - mid[0]).abs() < NEAR[0] && (guess[1] - mid[1]).abs() < NEAR[1] {
-            return Cell::Whole(p, q);
-        }
-        if left == 0 {
-            return Cell::Creased(p, q);
-        }
-        let half = 0.5 * long;
-        let low = self.divide(solid, r, a, half, p, mid, left - 1);
-        let high = self.divide(solid, r, a + half, half, mid, q, left - 1);
-        Cell::Halved(Box::new([low, high]))
-    }
-
-    fn knot(&mut self, solid: &TipSolid, r: f64, a: f64) -> [f64; 3] {
-        let alone = self.lattice.is_empty() || a > solid.end - solid.rounding - r;
-        let rolled = if alone { roll(solid, r, a, self.theta) } else { self.search(solid, r, a) };
-        rolled.map_or([0.0; 3], |p| [p.radius.v, p.radius.x, p.radius.xx])
+    fn knot(&mut self, solid: &TipSolid, r: f64, a: f64, guess: Option<[f64; 2]>) -> Knot {
+        let wide = self.across[ACROSS - 1].0;
+        let rolled = if a > solid.end - solid.rounding - r {
+            roll(solid, r, a, self.theta)
+        } else if !solid.is_cut([a - r, a + r], [self.theta - wide, self.theta + wide]) {
+            // Without a groove near, the surface has no hollow that the ball does not fill: one rest, found from anywhere.
+            let [x, t] = guess.unwrap_or([a, self.theta]);
+            let height = height(r, a - x, (t - self.theta).sin_cos(), solid.radius(x, t));
+            let from = Sample { height, a: x, theta: t };
+            (height > f64::NEG_INFINITY).then(|| climb(solid, r, a, self.theta, from))
+        } else if self.lattice.is_empty() {
+            roll(solid, r, a, self.theta)
+        } else {
+            self.search(solid, r, a, guess)
+        };
+        rolled.map_or(Knot::default(), |p| Knot { radius: [p.radius.v, p.radius.x, p.radius.xx], touch: Some(p.touch) })
     }
 
     /// [`roll`], with the samples taken from the lattice.
-    fn search(&mut self, solid: &TipSolid, r: f64, a: f64) -> Option<Rolling> {
+    fn search(&mut self, solid: &TipSolid, r: f64, a: f64, guess: Option<[f64; 2]>) -> Option<Rolling> {
         let h = Self::spacing(r);
         let start = self.from - r;
         let middle = ((a - start) / h).round() as i64;
@@ -311,7 +433,7 @@ impl Ring {
                     Sample { height: height(r, a - x, turn, *radius), a: x, theta: self.theta + phi };
             }
         }
-        best_of(solid, r, a, self.theta, size, &samples)
+        best_of(solid, r, a, self.theta, size, &samples, guess)
     }
 }
 
@@ -336,25 +458,6 @@ fn creased(t: f64, h: f64, p: [f64; 3], q: [f64; 3]) -> [f64; 3] {
     let (d, dp, dq) = (q[0] - p[0], p[1] * h, q[1] * h);
     let (c2, c3) = (3.0 * d - 2.0 * dp - dq, dp + dq - 2.0 * d);
     [p[0] + t * (dp + t * (c2 + t * c3)), (dp + t * (2.0 * c2 + 3.0 * t * c3)) / h, (2.0 * c2 + 6.0 * t * c3) / (h * h)]
-}
-
-fn look(cell: &Cell, t: f64, long: f64) -> [f64; 3] {
-    match cell {
-        Cell::Unknown => [0.0; 3],
-        Cell::Whole(p, q) | Cell::Creased(p, q) => {
-            if p[0] == 0.0 || q[0] == 0.0 {
-                return [if t < 0.5 { p[0] } else { q[0] }, 0.0, 0.0];
-            }
-            if matches!(cell, Cell::Whole(..)) { quintic(t, long, *p, *q) } else { creased(t, long, *p, *q) }
-        }
-        Cell::Halved(halves) => {
-            if t < 0.5 {
-                look(&halves[0], 2.0 * t, 0.5 * long)
-            } else {
-                look(&halves[1], 2.0 * t - 1.0, 0.5 * long)
-            }
-        }
-    }
 }
 
 #[cfg(test)]

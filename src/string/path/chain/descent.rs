@@ -19,8 +19,8 @@ impl Loop<'_> {
         // Points near the surface go no farther than a part of the string's own size, so that none passes over a wall unseen.
         let near = if rest.fresh { 0.06 } else { 0.25 } * self.r.max(0.5e-3);
         rest.fresh = false;
-        let mut under: Vec<Under> =
-            (0..=n).map(|i| self.under(i, if i < n { rest.a[i] } else { rest.throat[0] })).collect();
+        let mut under: Vec<Under> = (0..n).map(|i| self.under_free(i, rest.a[i], rest.radius[i])).collect();
+        under.push(self.under_free(n, rest.throat[0], rest.throat[1]));
         let mut now = self.lengths(rest);
         let first = rest.steps;
         // Points that were let go and pushed straight back are held for a few steps.
@@ -197,13 +197,13 @@ impl Loop<'_> {
             if !rest.a[i].is_finite() {
                 return Err(Unrest::Unsettled(rest.steps));
             }
-            under[i] = self.under(i, rest.a[i]);
+            under[i] = self.under_free(i, rest.a[i], rest.radius[i]);
             if rest.bears[i] || rest.radius[i] <= under[i].r {
                 rest.radius[i] = under[i].r;
                 rest.bears[i] = true;
             }
         }
-        under[n] = self.under(n, rest.throat[0]);
+        under[n] = self.under_free(n, rest.throat[0], rest.throat[1]);
         if rest.throat_bears || rest.throat[1] <= under[n].r {
             rest.throat[1] = under[n].r;
             rest.throat_bears = true;
