@@ -13,9 +13,11 @@ mod mesh;
 mod new;
 mod printer;
 mod recover;
+mod sheet;
 mod sweep;
 mod templates;
 mod verify;
+mod weight;
 
 use clap::{Args, Parser, Subcommand};
 use std::io::Write;
@@ -50,6 +52,8 @@ enum Command {
     Sweep(sweep::Sweep),
     /// Follow the loop through the draw, beside a straight groove: clicks, losses, a figure
     Loop(loop_on_tip::LoopOnTip),
+    /// Tell the weight at another draw, and what to scrape off to come down to a wanted one
+    Weight(weight::Weight),
     /// Measure a printer once, so that every later sheet comes out true on it
     Printer(printer::Printer),
     /// Get the design file back from a sheet, or from a picture of one
@@ -95,6 +99,7 @@ pub fn run() -> ExitCode {
         Command::Mesh(command) => command.run(),
         Command::Sweep(command) => command.run(),
         Command::Loop(command) => command.run(),
+        Command::Weight(command) => command.run(),
         Command::Printer(command) => command.run(),
         Command::Recover(command) => command.run(),
         Command::Verify(command) => command.run(),
@@ -121,4 +126,11 @@ fn show(text: &str) {
 fn say(text: &str) {
     let mut out = anstream::stderr().lock();
     let _ = writeln!(out, "{}", text.trim_end());
+}
+
+/// Shows text on standard error where there is any.
+fn say_if(text: &str) {
+    if !text.is_empty() {
+        say(text);
+    }
 }

@@ -158,6 +158,8 @@ pub struct Bow {
     pub draw_to: DrawTo,
     /// What the scale said, or shall say. Without it the wood's modulus is taken as it stands.
     pub weight: Option<WeightReading>,
+    /// What the scale says of the bow as it is now, on its way to `weight`; empty where only `weight` is known.
+    pub scale: Vec<WeightReading>,
 }
 
 /// The form of a limb's cross section. Width and thickness come from the stations.
@@ -199,6 +201,15 @@ pub struct Offset {
     pub at: f64,
     /// Plus toward the back (reflex), minus toward the belly (string follow), m.
     pub set: f64,
+}
+
+/// How much stiffer a limb is at one place than its width, thickness and wood say: what a measured tiller tells.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StiffnessAt {
+    /// Distance from the middle of the bow, m.
+    pub at: f64,
+    /// Factor on the stiffness, above 0; 0.9 is a tenth weak.
+    pub factor: f64,
 }
 
 /// How sure a figure is.
@@ -251,6 +262,8 @@ pub struct Limb {
     pub stations: Vec<Station>,
     /// Unstrung profile; empty for straight limbs.
     pub unstrung: Vec<Offset>,
+    /// Factors on the stiffness, rising outward, straight between places and level beyond them; empty for none.
+    pub stiffness: Vec<StiffnessAt>,
     /// The limb's wood.
     pub wood: Wood,
 }
@@ -266,6 +279,68 @@ pub struct BowString {
     pub friction: f64,
     /// Pull over strain, N; none for a string that does not stretch.
     pub stiffness: Option<f64>,
+}
+
+/// How the string's lower end is made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum LowerEnd {
+    /// A loop laid in, as at the upper end.
+    #[default]
+    Loop,
+    /// A bowyer's knot (timber hitch).
+    Knot,
+}
+
+/// What the string is made from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StringMaking {
+    /// Pull that breaks one strand, N; none where the maker gave none.
+    pub strand_strength: Option<f64>,
+    /// How many times the draw weight the string must hold.
+    pub times_weight: f64,
+    /// How the lower end is made.
+    pub lower_end: LowerEnd,
+    /// Length laid back into the string behind a loop, m.
+    pub tail: f64,
+    /// Length that the bowyer's knot takes, m.
+    pub knot: f64,
+}
+
+/// What strength is judged by.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StrengthWishes {
+    /// The string's pull in the shot over the draw weight.
+    pub shock_factor: f64,
+    /// Stress that the least taper is laid out for, Pa; none for the greatest that the limb has at full draw.
+    pub working_stress: Option<f64>,
+    /// Strength of the glue in shear, Pa; none for the wood's own.
+    pub glue: Option<f64>,
+    /// How far the string may stand beside the tip's middle, m.
+    pub off_centre: f64,
+}
+
+/// One measured distance from the string to a limb's belly.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TillerDistance {
+    /// Draw at which it was measured, as the bow's `draw_to` says, m; none for the braced bow.
+    pub draw: Option<f64>,
+    /// Limb.
+    pub side: Side,
+    /// Where along the limb, from the middle of the bow, m.
+    pub at: f64,
+    /// From the string square to it to the belly, m.
+    pub distance: f64,
+}
+
+/// The measured tiller.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TillerMeasures {
+    /// What was measured; empty for nothing.
+    pub measured: Vec<TillerDistance>,
+    /// How sure each distance is: one standard deviation, m.
+    pub sure_to: f64,
+    /// At how many places along each limb the stiffness is sought.
+    pub places: usize,
 }
 
 /// A value of a nock style's own key, in SI units.
@@ -352,4 +427,10 @@ pub struct Design {
     pub serves: Serves,
     /// The sheets.
     pub sheets: SheetWishes,
+    /// What the string is made from.
+    pub making: StringMaking,
+    /// What strength is judged by.
+    pub strength: StrengthWishes,
+    /// The measured tiller.
+    pub tiller: TillerMeasures,
 }

@@ -8,6 +8,7 @@ mod common;
 mod file_passes;
 mod groove_gauge;
 mod horn_blank;
+pub mod new_taper;
 mod overlay_blank;
 mod sections;
 mod shape;

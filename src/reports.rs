@@ -3,6 +3,7 @@
 pub mod check;
 pub mod lists;
 pub mod sweep;
+pub mod weight;
 
 use crate::design::Units;
 

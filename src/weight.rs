@@ -1,5 +1,7 @@
 //! Coming down in weight: from what the scale said to what it will say, and how much wood that is.
 
+pub mod plan;
+
 use crate::design::SectionForm;
 use crate::numerics::monotone::Monotone;
 use crate::section::Section;

@@ -34,14 +34,26 @@ impl Statics {
     /// The fault that keeps the bow from being braced or drawn.
     pub fn of(design: &Design, steps: usize) -> Result<Self, Fault> {
         let ends = design.limbs.map(limb_end);
-        let seat_offsets = Both::try_build(|side| {
-            let choice = design.nocks.get(side);
-            Ok::<f64, Fault>(style_of(choice)?.seat_offset(ends.get(side), choice, &design.string))
-        })?;
+        let seat_offsets = seats(design, &ends)?;
         let cycle = cycle(design, seat_offsets, LIMB_STEPS, steps)?;
         let swings = swings(design, &cycle, seat_offsets, LIMB_STEPS)?;
         Ok(Statics { ends, seat_offsets, cycle, swings })
     }
+}
+
+/// From each limb's centreline to the string's centreline at its seat, plus toward the back, m.
+///
+/// # Errors
+/// A fault about `nock.style` where no style has that name.
+pub fn seat_offsets(design: &Design) -> Result<Both<f64>, Fault> {
+    seats(design, &design.limbs.map(limb_end))
+}
+
+fn seats(design: &Design, ends: &Both<LimbEnd>) -> Result<Both<f64>, Fault> {
+    Both::try_build(|side| {
+        let choice = design.nocks.get(side);
+        Ok(style_of(choice)?.seat_offset(ends.get(side), choice, &design.string))
+    })
 }
 
 /// A limb's end in the tip frame.

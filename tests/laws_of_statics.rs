@@ -18,6 +18,7 @@ fn flatbow() -> Design {
         section: SectionForm::RoundedRectangle { corner: 0.003 },
         stations: vec![station(4.0, 1.875, 0.56), station(20.0, 1.625, 0.5), station(33.5, 0.5, 0.42)],
         unstrung: vec![],
+        stiffness: vec![],
         wood: Wood {
             name: "white ash".into(),
             modulus: given(12.0e9),
@@ -43,12 +44,22 @@ fn flatbow() -> Design {
             draw: inch(28.0),
             draw_to: DrawTo::Back,
             weight: Some(WeightReading { draw: inch(28.0), pull: 40.0 * 4.4482216152605 }),
+            scale: vec![],
         },
         limbs: Both { upper: limb.clone(), lower: limb },
         string: BowString { diameter: 0.0032, loop_length: 0.0635, friction: 0.15, stiffness: None },
         nocks: Both { upper: nock.clone(), lower: nock },
         serves: Serves { brace_height: None, draw: [inch(28.0); 2] },
         sheets: SheetWishes { paper_thickness: 1e-4, date: None },
+        making: StringMaking {
+            strand_strength: None,
+            times_weight: 4.0,
+            lower_end: LowerEnd::Loop,
+            tail: 0.2,
+            knot: 0.25,
+        },
+        strength: StrengthWishes { shock_factor: 4.0, working_stress: None, glue: None, off_centre: 0.002 },
+        tiller: TillerMeasures { measured: vec![], sure_to: 0.001, places: 3 },
     }
 }
 

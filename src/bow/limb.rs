@@ -1,6 +1,6 @@
 //! A limb at rest: width, thickness, stiffness and unstrung curve along its length.
 
-use crate::design::{Bow, Limb, Offset};
+use crate::design::{Bow, Limb, Offset, StiffnessAt};
 use crate::numerics::monotone::Monotone;
 use crate::section::Section;
 
@@ -106,6 +106,7 @@ impl RestingLimb {
         let mut knots = vec![start, limb.length];
         knots.extend(limb.stations.iter().map(|s| s.at));
         knots.extend(limb.unstrung.iter().map(|o| o.at));
+        knots.extend(limb.stiffness.iter().map(|p| p.at));
         knots.retain(|&k| (start..=limb.length).contains(&k));
         knots.sort_by(f64::total_cmp);
         knots.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
@@ -113,7 +114,11 @@ impl RestingLimb {
         let sections: Vec<Section> = at.iter().map(|&at| profile.section(at)).collect();
         RestingLimb {
             s: at.iter().map(|at| at - start).collect(),
-            stiffness: sections.iter().map(|c| limb.wood.modulus.value * c.second_moment()).collect(),
+            stiffness: sections
+                .iter()
+                .zip(&at)
+                .map(|(c, &at)| limb.wood.modulus.value * c.second_moment() * known_factor(&limb.stiffness, at))
+                .collect(),
             curvature: at.iter().map(|&at| rest.curvature(at)).collect(),
             belly: sections.iter().map(Section::belly_distance).collect(),
             root: [sections[0].back_distance() - bow.handle_depth - rest.start, start],
@@ -126,6 +131,16 @@ impl RestingLimb {
         let mut limb = self.clone();
         limb.stiffness.iter_mut().for_each(|v| *v *= factor);
         limb
+    }
+}
+
+/// The known factor on the stiffness at `at` (m from the middle): its logarithm straight between places, level beyond them.
+fn known_factor(places: &[StiffnessAt], at: f64) -> f64 {
+    let i = places.partition_point(|p| p.at <= at);
+    match (i.checked_sub(1).map(|k| &places[k]), places.get(i)) {
+        (None, None) => 1.0,
+        (None, Some(only)) | (Some(only), None) => only.factor,
+        (Some(a), Some(b)) => a.factor * (b.factor / a.factor).powf((at - a.at) / (b.at - a.at)),
     }
 }
 

@@ -15,8 +15,10 @@ mod nock;
 mod places;
 mod reader;
 mod refusal;
+mod strength;
 mod syntax;
 mod tables;
+mod tiller;
 mod words;
 
 use crate::design::{Both, Design, Side};
@@ -146,6 +148,7 @@ fn read_design(reader: &mut Reader, root: &Layers, styles: &'static [&'static dy
     let string = bow::string(reader, root);
     let (serves, range) = bow::serves(reader, root, &parts);
     let sheets = bow::sheets(reader, root);
+    let strength = strength::strength(reader, root);
 
     let common_limb = reader.table(root, &keys::LIMB_TABLE);
     let common_nock = reader.table(root, &keys::NOCK_TABLE);
@@ -162,6 +165,8 @@ fn read_design(reader: &mut Reader, root: &Layers, styles: &'static [&'static dy
     consistency::limbs(reader, &parts, &limbs, &string, units);
     consistency::serves(reader, &parts, &range, units);
 
+    let tiller = tiller::tiller(reader, root, &parts, &limbs, units);
+
     let nock_layers = own.map(|own| reader.table(own, &keys::NOCK_TABLE).over(&common_nock));
     let given = limbs.map(|limb| limb::given_at_nock(limb, &string));
     let nocks = nock::nocks(reader, &nock_layers, &given, styles);
@@ -177,5 +182,8 @@ fn read_design(reader: &mut Reader, root: &Layers, styles: &'static [&'static dy
         nocks: nocks?,
         serves: serves?,
         sheets: sheets?,
+        making: string.making?,
+        strength: strength?,
+        tiller: tiller?,
     })
 }

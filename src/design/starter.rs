@@ -179,8 +179,8 @@ impl Starter {
         comment(&mut out, keys::UNITS.meaning);
         out.push_str(if self.units == Units::Inch { "units = \"inch\"\n" } else { "units = \"mm\"\n" });
         for (table, known) in keys::TABLES {
-            // The last two tables may be left out whole, and so may their heads.
-            let optional = matches!(*table, "range" | "sheets");
+            // The last tables may be left out whole, and so may their heads.
+            let optional = matches!(*table, "range" | "strength" | "tiller" | "sheets");
             out.push('\n');
             comment(&mut out, head(table));
             out.push_str(&format!("{}[{table}]\n", if optional { "# " } else { "" }));
@@ -251,6 +251,8 @@ fn head(table: &str) -> &'static str {
         "string" => "The string.",
         "nock" => "Both nocks.",
         "range" => "What the nock must serve, where that is more than this bow's own measures.",
+        "strength" => "What strength is judged by.",
+        "tiller" => "The measured tiller, for `nockwright tiller`.",
         _ => "The printed sheets.",
     }
 }
@@ -326,7 +328,7 @@ mod tests {
                     .iter()
                     .enumerate()
                     .map(|(k, line)| {
-                        let head = matches!(*line, "# [range]" | "# [sheets]");
+                        let head = matches!(*line, "# [range]" | "# [strength]" | "# [tiller]" | "# [sheets]");
                         if k == i || head { line.trim_start_matches("# ").to_owned() } else { (*line).to_owned() }
                     })
                     .collect();

@@ -2,7 +2,9 @@
 
 use toml::de::DeValue;
 
-use crate::design::{Bow, BowString, Bracing, DrawTo, Hand, Serves, SheetWishes, Units, WeightReading};
+use crate::design::{
+    Bow, BowString, Bracing, DrawTo, Hand, LowerEnd, Serves, SheetWishes, StringMaking, Units, WeightReading,
+};
 use crate::fault::Fault;
 use crate::units::{self, INCH, Kind, plain_length_text, quoted};
 
@@ -25,6 +27,8 @@ pub(super) struct BowParts {
     pub draw_to: Option<DrawTo>,
     /// None where it could not be read, Some(None) where the file gives none.
     pub weight: Option<Option<WeightReading>>,
+    /// What the scale says of the bow as it is now.
+    pub scale: Option<Vec<WeightReading>>,
 }
 
 impl BowParts {
@@ -41,6 +45,7 @@ impl BowParts {
             draw: self.draw?,
             draw_to: self.draw_to?,
             weight: self.weight?,
+            scale: self.scale.clone()?,
         })
     }
 
@@ -95,6 +100,7 @@ pub(super) fn bow(reader: &mut Reader, table: &Layers, units: Units) -> BowParts
     let draw = reader.measure(table, &keys::DRAW);
     let draw_to = draw_to(reader, table);
     let weight = weight(reader, table, draw, units);
+    let scale = scale(reader, table);
     BowParts {
         name,
         length,
@@ -108,6 +114,7 @@ pub(super) fn bow(reader: &mut Reader, table: &Layers, units: Units) -> BowParts
         draw,
         draw_to,
         weight,
+        scale,
     }
 }
 
@@ -204,6 +211,29 @@ fn weight(reader: &mut Reader, bow: &Layers, draw: Option<f64>, units: Units) ->
     Some(Some(WeightReading { draw: at, pull }))
 }
 
+/// `scale`, a list of pulls with their draws.
+fn scale(reader: &mut Reader, bow: &Layers) -> Option<Vec<WeightReading>> {
+    let Some(entry) = bow.find(keys::SCALE.name) else { return Some(Vec::new()) };
+    let items = reader.list(&entry, &keys::SCALE)?;
+    let mut readings = Vec::new();
+    for (path, value) in items {
+        let item = Entry { path, value, layer: 0 };
+        let DeValue::String(text) = value.get_ref() else {
+            reader.wrong_form(&item, &keys::SCALE);
+            readings.push(None);
+            continue;
+        };
+        let both = pair(reader, &item, text, (Kind::Force, Kind::Length), "30 lb at 20 in");
+        let reading = both.and_then(|(pull, at)| {
+            let pull = reader.check_range(&item, &keys::WEIGHT_PULL, pull);
+            let draw = reader.check_range(&item, &keys::WEIGHT_AT, at);
+            Some(WeightReading { draw: draw?, pull: pull? })
+        });
+        readings.push(reading);
+    }
+    readings.into_iter().collect()
+}
+
 /// Two measures in one text.
 fn pair(reader: &mut Reader, entry: &Entry, text: &str, kinds: (Kind, Kind), example: &str) -> Option<(f64, f64)> {
     match units::read_pair(text, kinds.0, kinds.1, example) {
@@ -221,6 +251,7 @@ pub(super) struct StringParts {
     pub loop_length: Option<f64>,
     pub friction: Option<f64>,
     pub stiffness: Option<Option<f64>>,
+    pub making: Option<StringMaking>,
 }
 
 impl StringParts {
@@ -242,7 +273,28 @@ pub(super) fn string(reader: &mut Reader, root: &Layers) -> StringParts {
     let loop_length = reader.asked_measure(&table, &keys::LOOP).or(|| diameter.map(|d| 20.0 * d));
     let friction = reader.measure(&table, &keys::FRICTION);
     let stiffness = stretch(reader, &table);
-    StringParts { diameter, loop_length, friction, stiffness }
+    let making = making(reader, &table);
+    StringParts { diameter, loop_length, friction, stiffness, making }
+}
+
+/// What the string is made from.
+fn making(reader: &mut Reader, table: &Layers) -> Option<StringMaking> {
+    let strand_strength = match reader.asked_measure(table, &keys::STRAND_STRENGTH) {
+        Held::Is(strength) => Some(Some(strength)),
+        Held::Absent => Some(None),
+        Held::Bad => None,
+    };
+    let times_weight = reader.measure(table, &keys::TIMES_WEIGHT);
+    let lower_end = reader.word(table, &keys::LOWER_END);
+    let tail = reader.measure(table, &keys::TAIL);
+    let knot = reader.measure(table, &keys::KNOT);
+    Some(StringMaking {
+        strand_strength: strand_strength?,
+        times_weight: times_weight?,
+        lower_end: if lower_end? == "knot" { LowerEnd::Knot } else { LowerEnd::Loop },
+        tail: tail?,
+        knot: knot?,
+    })
 }
 
 /// `stretch = "1 % at 100 lb"`: pull over strain, N.

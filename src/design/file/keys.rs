@@ -81,6 +81,8 @@ mod table {
     pub(in crate::design) const STRING_TABLE: FileKey = key("string", Takes::Form("a table"), Required, "[string]", "the string", "");
     pub(in crate::design) const NOCK_TABLE: FileKey = key("nock", Takes::Form("a table"), Optional, "[nock]", "both nocks", "");
     pub(in crate::design) const RANGE_TABLE: FileKey = key("range", Takes::Form("a table"), Optional, "[range]", "what the nock must serve", "");
+    pub(in crate::design) const STRENGTH_TABLE: FileKey = key("strength", Takes::Form("a table"), Optional, "[strength]", "what strength is judged by", "");
+    pub(in crate::design) const TILLER_TABLE: FileKey = key("tiller", Takes::Form("a table"), Optional, "[tiller]", "the measured tiller", "");
     pub(in crate::design) const SHEETS_TABLE: FileKey = key("sheets", Takes::Form("a table"), Optional, "[sheets]", "the printed sheets", "");
 
     // [bow]
@@ -99,6 +101,7 @@ mod table {
     pub(in crate::design) const WEIGHT: FileKey = key("weight", Takes::Form("a pull and its draw: `\"40 lb at 28 in\"` or `{ at = \"28 in\", pull = \"40 lb\" }`"), Optional, "{ at = \"28 in\", pull = \"40 lb\" }", "what the scale said, or shall say, at which draw", "");
     pub(in crate::design) const WEIGHT_AT: FileKey = key("at", length(0.05, 1.2, "as far as an arm draws"), Worked("full draw"), "\"28 in\"", "the draw at which the scale was read", "");
     pub(in crate::design) const WEIGHT_PULL: FileKey = key("pull", Takes::Measure(Kind::Force, 1.0, 1500.0, "from a toy's pull to more than anybody draws"), Required, "\"40 lb\"", "what the scale said", "");
+    pub(in crate::design) const SCALE: FileKey = key("scale", Takes::Form("a list of pulls and draws, each `\"30 lb at 20 in\"`"), Optional, "[\"30 lb at 20 in\", \"36 lb at 23 in\"]", "what the scale says of the bow as it is now; `weight` then says what it shall come to", "");
 
     // [limb]
     pub(in crate::design) const LIMB_LENGTH: FileKey = key("length", length(5.0 * INCH, 75.0 * INCH, "about half the bow"), Worked("half of bow.length"), "\"34 in\"", "from the middle to the nock along the back", "limbs of equal length");
@@ -113,6 +116,8 @@ mod table {
     pub(in crate::design) const BELLY_WIDTH: FileKey = key("belly_width", Takes::Measure(Kind::Number, 0.2, 2.0, "outside this the edges are knives"), Written("0.8"), "0.8", "belly width of a trapezoid as a part of the back's", PRACTICE);
     pub(in crate::design) const STATIONS: FileKey = key("stations", Takes::Form("a list of stations, each `{ at = \"4 in\", width = \"1 7/8 in\", thickness = \"5/8 in\" }`"), Required, "[ ... ]", "widths and thicknesses, measured from the middle of the bow", "");
     pub(in crate::design) const UNSTRUNG: FileKey = key("unstrung", Takes::Form("a list of places, each `{ at = \"34 in\", set = \"+1/2 in\" }`"), Worked("straight limbs"), "[ { at = \"34 in\", set = \"+1/2 in\" } ]", "how far the unstrung back stands off the straight: plus toward the back (reflex), minus is string follow", "");
+    pub(in crate::design) const STIFFNESS: FileKey = key("stiffness", Takes::Form("a list of places, each `{ at = \"20 in\", factor = 0.95 }`"), Worked("as width, thickness and wood say"), "[ { at = \"8 in\", factor = 1.03 }, { at = \"24 in\", factor = 0.96 } ]", "how much stiffer the limb is than its width, thickness and wood say, place by place, as `nockwright tiller` finds it", "");
+    pub(in crate::design) const FACTOR: FileKey = key("factor", Takes::Measure(Kind::Number, 0.2, 5.0, "farther from 1 it is another limb"), Required, "0.95", "0.95 is a twentieth weaker", "");
     pub(in crate::design) const AT: FileKey = key("at", length(0.0, 75.0 * INCH, "measured outward from the middle of the bow"), Required, "\"20 in\"", "from the middle of the bow", "");
     pub(in crate::design) const WIDTH: FileKey = key("width", length(0.002, 0.15, "thinner would not hold, wider is no bow"), Required, "\"1 5/8 in\"", "width of the limb", "");
     pub(in crate::design) const THICKNESS: FileKey = key("thickness", length(0.001, 0.1, "thinner would not hold, thicker would not bend"), Required, "\"1/2 in\"", "back to belly", "");
@@ -123,6 +128,25 @@ mod table {
     pub(in crate::design) const LOOP: FileKey = key("loop", length(0.01, 0.3, "shorter cannot pass over a tip, longer is no loop"), Worked("20 diameters"), "\"2 1/2 in\"", "from the nock to the throat, where the loop's legs meet", PRACTICE);
     pub(in crate::design) const FRICTION: FileKey = key("friction", Takes::Measure(Kind::Number, 0.0, 1.0, "0 is without friction; waxed string lies near 0.15"), Written("0.15"), "0.15", "coefficient of friction between string and nock", "waxed string on polished horn or wood; common practice, no source");
     pub(in crate::design) const STRETCH: FileKey = key("stretch", Takes::Form("a part of its length and the pull that does it, such as `\"1 % at 100 lb\"`"), Worked("a string that does not stretch"), "\"1 % at 100 lb\"", "how much the string stretches at which pull", "");
+    pub(in crate::design) const STRAND_STRENGTH: FileKey = key("strand_strength", Takes::Measure(Kind::Force, 1.0, 5000.0, "from a thread to a cord"), Optional, "\"45 lb\"", "pull that breaks one strand, from its maker or your own test", "");
+    pub(in crate::design) const TIMES_WEIGHT: FileKey = key("times_weight", Takes::Measure(Kind::Number, 1.5, 20.0, "below 2 a shot may break it; above 10 it is a rope"), Written("4"), "4", "how many times the draw weight the string shall hold", "a shot pulls far harder than the draw; common practice, no source");
+    pub(in crate::design) const LOWER_END: FileKey = key("lower_end", Takes::Words(&["loop", "knot"]), Written("loop"), "\"loop\"", "how the lower end is made: a loop laid in, or a bowyer's knot", "the commoner way");
+    pub(in crate::design) const TAIL: FileKey = key("tail", length(0.02, 0.5, "shorter slips, longer is waste"), Written("8 in"), "\"8 in\"", "length of each strand laid back into the string behind a loop", PRACTICE);
+    pub(in crate::design) const KNOT: FileKey = key("knot", length(0.05, 0.6, "the hitch goes round the tip and some turns about itself"), Written("10 in"), "\"10 in\"", "length that the bowyer's knot takes", PRACTICE);
+
+    // [strength]
+    pub(in crate::design) const SHOCK_FACTOR: FileKey = key("shock_factor", Takes::Measure(Kind::Number, 1.0, 20.0, "1 is without shock"), Written("4"), "4", "the string's pull in the shot over the draw weight", "as strings are chosen, so that the nock is not weaker than the string; common practice, no source");
+    pub(in crate::design) const WORKING_STRESS: FileKey = key("working_stress", Takes::Measure(Kind::Stress, 1e6, 1e9, "woods work between 30 and 120 MPa"), Worked("the limb's greatest at full draw"), "\"80 MPa\"", "bending stress that the least taper of the outer limb is laid out for", "the outer limb then works no harder than the rest");
+    pub(in crate::design) const GLUE: FileKey = key("glue", Takes::Measure(Kind::Stress, 1e5, 1e8, "glues lie between 2 and 30 MPa"), Worked("the wood's own shear strength"), "\"10 MPa\"", "strength of the glue in shear, mean over the joint", "a sound joint breaks in the wood");
+    pub(in crate::design) const OFF_CENTRE: FileKey = key("off_centre", length(0.0, 0.02, "farther it is off the tip"), Written("2 mm"), "\"2 mm\"", "how far the string may come to stand beside the tip's middle; the report says what that does", PRACTICE);
+
+    // [tiller]
+    pub(in crate::design) const MEASURED: FileKey = key("measured", Takes::Form("a list of distances, each `{ limb = \"upper\", at = \"20 in\", distance = \"4 1/2 in\" }`, with `draw = \"20 in\"` where the bow was drawn"), Optional, "[ { limb = \"upper\", at = \"20 in\", distance = \"4 1/2 in\" } ]", "from the string square to it to the limb's belly", "");
+    pub(in crate::design) const SURE_TO: FileKey = key("sure_to", length(0.00005, 0.02, "a tape is read to half a millimetre, a photo to a few"), Written("1 mm"), "\"1 mm\"", "how sure each distance is", PRACTICE);
+    pub(in crate::design) const PLACES: FileKey = key("places", Takes::Measure(Kind::Number, 2.0, 8.0, "two make a taper; more than a few cannot be told"), Written("3"), "3", "at how many places along each limb the stiffness is sought", "what some dozen distances can tell");
+    pub(in crate::design) const TILLER_LIMB: FileKey = key("limb", Takes::Words(&["upper", "lower"]), Required, "\"upper\"", "the limb that was measured", "");
+    pub(in crate::design) const TILLER_DRAW: FileKey = key("draw", length(0.05, 1.2, "as far as an arm draws"), Worked("the braced bow"), "\"20 in\"", "the draw at which it was measured, as draw_to says", "");
+    pub(in crate::design) const DISTANCE: FileKey = key("distance", length(-0.2, 1.5, "the string stands less than a draw's length off the belly"), Required, "\"4 1/2 in\"", "from the string square to it to the belly; minus where the string stands behind the belly", "");
 
     // [range]
     pub(in crate::design) const RANGE_BRACE_HEIGHT: FileKey = key("brace_height", Takes::Form("two lengths, lowest and highest"), Worked("the bow's own"), "[\"6 in\", \"6 3/4 in\"]", "lowest and highest brace height", "");
@@ -148,6 +172,8 @@ pub const ROOT: &[FileKey] = &[
     STRING_TABLE,
     NOCK_TABLE,
     RANGE_TABLE,
+    STRENGTH_TABLE,
+    TILLER_TABLE,
     SHEETS_TABLE,
 ];
 
@@ -169,14 +195,28 @@ pub const BOW: &[FileKey] = &[
     DRAW,
     DRAW_TO,
     WEIGHT,
+    SCALE,
 ];
 
 /// Keys of `weight = { ... }`.
 pub const WEIGHT_TABLE: &[FileKey] = &[WEIGHT_AT, WEIGHT_PULL];
 
 /// Keys of `[limb]`, `[upper.limb]`, `[lower.limb]`.
-pub const LIMB: &[FileKey] =
-    &[LIMB_LENGTH, WOOD, MODULUS, RUPTURE, SHEAR, BEARING, DENSITY, SECTION, CORNER, BELLY_WIDTH, STATIONS, UNSTRUNG];
+pub const LIMB: &[FileKey] = &[
+    LIMB_LENGTH,
+    WOOD,
+    MODULUS,
+    RUPTURE,
+    SHEAR,
+    BEARING,
+    DENSITY,
+    SECTION,
+    CORNER,
+    BELLY_WIDTH,
+    STATIONS,
+    UNSTRUNG,
+    STIFFNESS,
+];
 
 /// Keys of one station.
 pub const STATION: &[FileKey] = &[AT, WIDTH, THICKNESS];
@@ -184,8 +224,21 @@ pub const STATION: &[FileKey] = &[AT, WIDTH, THICKNESS];
 /// Keys of one place of the unstrung profile.
 pub const OFFSET: &[FileKey] = &[AT, SET];
 
+/// Keys of one place of known stiffness.
+pub const STIFFNESS_PLACE: &[FileKey] = &[AT, FACTOR];
+
 /// Keys of `[string]`.
-pub const STRING: &[FileKey] = &[DIAMETER, LOOP, FRICTION, STRETCH];
+pub const STRING: &[FileKey] =
+    &[DIAMETER, LOOP, FRICTION, STRETCH, STRAND_STRENGTH, TIMES_WEIGHT, LOWER_END, TAIL, KNOT];
+
+/// Keys of `[strength]`.
+pub const STRENGTH: &[FileKey] = &[SHOCK_FACTOR, WORKING_STRESS, GLUE, OFF_CENTRE];
+
+/// Keys of `[tiller]`.
+pub const TILLER: &[FileKey] = &[MEASURED, SURE_TO, PLACES];
+
+/// Keys of one measured distance.
+pub const TILLER_DISTANCE: &[FileKey] = &[TILLER_LIMB, AT, DISTANCE, TILLER_DRAW];
 
 /// Keys of `[range]`.
 pub const RANGE: &[FileKey] = &[RANGE_BRACE_HEIGHT, RANGE_DRAW];
@@ -194,8 +247,16 @@ pub const RANGE: &[FileKey] = &[RANGE_BRACE_HEIGHT, RANGE_DRAW];
 pub const SHEETS: &[FileKey] = &[PAPER_THICKNESS, DATE];
 
 /// Every table a maker writes, with its keys, in the order of the starter file.
-pub const TABLES: &[(&str, &[FileKey])] =
-    &[("bow", BOW), ("limb", LIMB), ("string", STRING), ("nock", &[STYLE]), ("range", RANGE), ("sheets", SHEETS)];
+pub const TABLES: &[(&str, &[FileKey])] = &[
+    ("bow", BOW),
+    ("limb", LIMB),
+    ("string", STRING),
+    ("nock", &[STYLE]),
+    ("range", RANGE),
+    ("strength", STRENGTH),
+    ("tiller", TILLER),
+    ("sheets", SHEETS),
+];
 
 /// Whether two words are the same, leaving capitals, gaps and joints aside.
 pub fn same_word(a: &str, b: &str) -> bool {

@@ -1,6 +1,8 @@
 //! `[limb]` and what `[upper.limb]` and `[lower.limb]` put in its place.
 
-use crate::design::{Both, Certainty, Limb, Offset, SectionForm, Side, Sourced, Station, Units, Wood};
+use crate::design::{
+    Both, Certainty, Limb, Offset, SectionForm, Side, Sourced, Station, StiffnessAt, Units, Wood,
+};
 use crate::fault::Fault;
 use crate::nock::Given;
 use crate::units::{plain_length_text, quoted};
@@ -25,6 +27,7 @@ pub(super) struct LimbParts {
     pub unstrung: Option<Vec<Offset>>,
     /// Key of the unstrung profile.
     pub unstrung_path: String,
+    pub stiffness: Option<Vec<StiffnessAt>>,
     pub wood: Option<Wood>,
 }
 
@@ -52,6 +55,7 @@ impl LimbParts {
             section: self.section?,
             stations,
             unstrung: self.unstrung.clone()?,
+            stiffness: self.stiffness.clone()?,
             wood: self.wood.clone()?,
         })
     }
@@ -74,6 +78,7 @@ pub(super) fn limb(reader: &mut Reader, layers: &Layers) -> LimbParts {
         stations_path: path(&keys::STATIONS),
         unstrung: unstrung(reader, layers),
         unstrung_path: path(&keys::UNSTRUNG),
+        stiffness: stiffness(reader, layers),
         wood: wood(reader, layers),
     }
 }
@@ -190,6 +195,34 @@ fn unstrung(reader: &mut Reader, layers: &Layers) -> Option<Vec<Offset>> {
         let at = reader.measure(&table, &keys::AT);
         let set = reader.measure(&table, &keys::SET);
         read.push(at.zip(set).map(|(at, set)| Offset { at, set }));
+    }
+    read.into_iter().collect()
+}
+
+/// Factors on the stiffness, in order.
+fn stiffness(reader: &mut Reader, layers: &Layers) -> Option<Vec<StiffnessAt>> {
+    let Some(entry) = layers.find(keys::STIFFNESS.name) else { return Some(Vec::new()) };
+    let items = reader.list(&entry, &keys::STIFFNESS)?;
+    let mut read: Vec<Option<StiffnessAt>> = Vec::new();
+    for (path, item) in &items {
+        let Some(table) = reader.item_table(path, item, &keys::STIFFNESS) else {
+            read.push(None);
+            continue;
+        };
+        reader.known_keys(&table, keys::STIFFNESS_PLACE);
+        let at = reader.measure(&table, &keys::AT);
+        let factor = reader.measure(&table, &keys::FACTOR);
+        if let (Some(at), Some(Some(before))) = (at, read.last())
+            && at <= before.at + 1e-6
+        {
+            let fault = Fault::at(
+                format!("{path}.at"),
+                "this place does not lie beyond the one before it",
+                "places of known stiffness run from the handle outward",
+            );
+            reader.fault(fault.cure("put the places in order"));
+        }
+        read.push(at.zip(factor).map(|(at, factor)| StiffnessAt { at, factor }));
     }
     read.into_iter().collect()
 }

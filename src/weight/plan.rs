@@ -1,0 +1,214 @@
+//! What to take off to come to a wanted weight: readings, draw curve, shavings, a new taper.
+
+use super::{DrawCurve, by_proportion, off_thickness, off_width, rounded_corner, shared};
+use crate::bow::bracing::LIMB_STEPS;
+use crate::bow::draw_curve::{DRAW_STEPS, cycle};
+use crate::bow::limb::Profile;
+use crate::design::{Both, Design, Limb, Side, Station, WeightReading};
+use crate::fault::Fault;
+
+/// What is asked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ask {
+    /// What the scale said, at least one reading.
+    pub readings: Vec<WeightReading>,
+    /// Draw at which the weight is asked for, m.
+    pub draw: f64,
+    /// Weight wanted there, N; none to be told what it will be.
+    pub wanted: Option<f64>,
+    /// The upper limb's part of what comes off; one half keeps the tiller.
+    pub upper_share: f64,
+    /// Between one station of the new taper and the next, m.
+    pub step: f64,
+}
+
+/// One reading and what it leads to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Led {
+    /// The reading.
+    pub reading: WeightReading,
+    /// Weight at the asked draw by simple proportion, N.
+    pub by_proportion: f64,
+    /// Weight at the asked draw by the computed curve through this reading alone, N.
+    pub by_curve: f64,
+}
+
+/// What comes off at one place of a limb; any one of the three does it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shaving {
+    /// Width and thickness as they are.
+    pub now: Station,
+    /// Off the thickness, m.
+    pub off_thickness: f64,
+    /// Off the width, both sides together, m.
+    pub off_width: f64,
+    /// Radius the corners are rounded to instead, m; none where that does not take off enough.
+    pub corner: Option<f64>,
+}
+
+/// What comes off, all along both limbs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TakeOff {
+    /// Wanted weight over the foretold one, below 1.
+    pub factor: f64,
+    /// Factor on each limb's stiffness.
+    pub stiffness: Both<f64>,
+    /// Place by place.
+    pub shavings: Both<Vec<Shaving>>,
+    /// Weight at the asked draw of the whole bow bent anew with the new thicknesses, N.
+    pub proof_by_thickness: f64,
+    /// The same with the new widths, N.
+    pub proof_by_width: f64,
+}
+
+/// The answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    /// Reading by reading.
+    pub led: Vec<Led>,
+    /// The asked draw, m.
+    pub draw: f64,
+    /// Weight there, N, from all readings and the computed curve.
+    pub foretold: f64,
+    /// Largest difference between a reading and the scaled curve, N.
+    pub misfit: f64,
+    /// Brace height that the curve starts from, m.
+    pub brace_height: f64,
+    /// The draw, as the design measures it, at which the braced string stands, m.
+    pub brace_draw: f64,
+    /// Weight wanted, N.
+    pub wanted: Option<f64>,
+    /// What comes off; none when nothing is wanted or the bow is no heavier than wanted.
+    pub take_off: Option<TakeOff>,
+}
+
+/// Works it out. `seat_offsets` as for [`cycle`].
+///
+/// # Errors
+/// What keeps the bow from being braced or drawn so far; a fault about `bow.scale` when a reading lies before brace.
+pub fn plan(design: &Design, seat_offsets: Both<f64>, ask: &Ask) -> Result<Plan, Fault> {
+    let Some(firmest) = ask.readings.iter().copied().max_by(|a, b| a.draw.total_cmp(&b.draw)) else {
+        return Err(no_reading());
+    };
+    // The bow as it is now, stiff enough for the reading that tells most, drawn as far as anything is asked.
+    let mut now = design.clone();
+    now.bow.weight = Some(firmest);
+    now.bow.draw = ask.readings.iter().map(|r| r.draw).fold(ask.draw, f64::max);
+    let drawn = cycle(&now, seat_offsets, LIMB_STEPS, DRAW_STEPS)?;
+    let points: Vec<(f64, f64)> = drawn.states.iter().map(|s| (s.draw, s.force)).collect();
+    let brace_draw = drawn.at_brace().draw;
+    let curve = DrawCurve::through(&points).ok_or_else(|| before_brace(brace_draw))?;
+    let pair = |r: &WeightReading| (r.draw, r.pull);
+    let all: Vec<(f64, f64)> = ask.readings.iter().map(pair).collect();
+    let tell = |readings: &[(f64, f64)]| {
+        let usable = readings.iter().all(|r| r.0 > brace_draw);
+        usable.then(|| curve.foretell(readings, ask.draw)).flatten().ok_or_else(|| before_brace(brace_draw))
+    };
+    let told = tell(&all)?;
+    let mut led = Vec::new();
+    for reading in &ask.readings {
+        let by_proportion = by_proportion(reading.pull, reading.draw, ask.draw);
+        led.push(Led { reading: *reading, by_proportion, by_curve: tell(&[pair(reading)])?.weight });
+    }
+    let mut plan = Plan {
+        led,
+        draw: ask.draw,
+        foretold: told.weight,
+        misfit: told.misfit,
+        brace_height: drawn.braced.brace_height,
+        brace_draw,
+        wanted: ask.wanted,
+        take_off: None,
+    };
+    if let Some(factor) = ask.wanted.map(|w| w / told.weight).filter(|f| *f < 1.0) {
+        let stiff = drawn.stiffness_factor * told.factor;
+        plan.take_off = Some(take_off(&now, seat_offsets, ask, factor, stiff)?);
+    }
+    Ok(plan)
+}
+
+/// `stiff` is what the table's modulus is multiplied by to meet the readings.
+fn take_off(now: &Design, seat_offsets: Both<f64>, ask: &Ask, factor: f64, stiff: f64) -> Result<TakeOff, Fault> {
+    let (upper, lower) = shared(factor, ask.upper_share);
+    let stiffness = Both { upper, lower };
+    let shavings = Both::build(|side| {
+        let limb = now.limbs.get(side);
+        let profile = Profile::of(limb);
+        let factor = *stiffness.get(side);
+        places(limb, now.bow.stiff_handle / 2.0, ask.step)
+            .into_iter()
+            .map(|at| {
+                let section = profile.section(at);
+                Shaving {
+                    now: Station { at, width: section.width, thickness: section.thickness },
+                    off_thickness: off_thickness(&section, factor),
+                    off_width: off_width(&section, factor),
+                    corner: rounded_corner(&section, factor),
+                }
+            })
+            .collect::<Vec<_>>()
+    });
+    let proof = |change: fn(&Shaving) -> Station| -> Result<f64, Fault> {
+        let mut after = now.clone();
+        after.bow.weight = None;
+        after.bow.draw = ask.draw;
+        for side in Side::BOTH {
+            let limb = after.limbs.get_mut(side);
+            limb.stations = shavings.get(side).iter().map(change).collect();
+            limb.wood.modulus.value *= stiff;
+        }
+        Ok(cycle(&after, seat_offsets, LIMB_STEPS, 4)?.at_full_draw().force)
+    };
+    let proof_by_thickness = proof(Shaving::thinner)?;
+    let proof_by_width = proof(Shaving::narrower)?;
+    Ok(TakeOff { factor, stiffness, shavings, proof_by_thickness, proof_by_width })
+}
+
+impl Shaving {
+    /// The place with the new thickness.
+    pub fn thinner(&self) -> Station {
+        Station { thickness: self.now.thickness - self.off_thickness, ..self.now }
+    }
+
+    /// The place with the new width.
+    pub fn narrower(&self) -> Station {
+        Station { width: self.now.width - self.off_width, ..self.now }
+    }
+}
+
+/// Places of a new taper, m from the middle: the handle's end, whole steps, the limb's own stations, the nock.
+fn places(limb: &Limb, start: f64, step: f64) -> Vec<f64> {
+    let mut places = vec![start, limb.length];
+    let mut at = (start / step).floor() * step;
+    while at < limb.length {
+        at += step;
+        places.push(at);
+    }
+    places.extend(limb.stations.iter().map(|s| s.at));
+    places.retain(|at| (start..=limb.length).contains(at));
+    places.sort_by(f64::total_cmp);
+    // A whole step that falls beside another place says nothing more.
+    places.dedup_by(|a, b| (*a - *b).abs() < 0.1 * step);
+    if let Some(last) = places.last_mut() {
+        *last = limb.length;
+    }
+    places
+}
+
+fn no_reading() -> Fault {
+    Fault::at(
+        "bow.weight",
+        "there is no reading of the scale",
+        "what comes off is counted from what the scale says of the bow as it is",
+    )
+    .cure("give one with --reads \"35 lb at 24 in\", or as `scale` or `weight` in [bow]")
+}
+
+fn before_brace(brace_draw: f64) -> Fault {
+    Fault::at(
+        "bow.scale",
+        "a reading lies at or before the braced string",
+        format!("the braced string stands at a draw of {:.0} mm ({:.2} in)", brace_draw * 1e3, brace_draw / 0.0254),
+    )
+    .cure("check the reading's draw, the brace height, and draw_to")
+}
