@@ -1,10 +1,16 @@
 //! The checks: one file and one line each. Every check can fail, and says why its limit is there.
 
+mod glue_line;
 mod groove;
+mod horn_wall;
 mod lift_off;
+mod limb_strength;
 mod limb_stress;
 pub mod loop_on_tip;
 mod modulus_credible;
+mod net_section;
+mod sideways;
+mod string_bearing;
 
 use crate::findings::Check;
 use crate::worked::Worked;
@@ -16,6 +22,10 @@ pub type CheckFn = fn(&Worked) -> Vec<Check>;
 pub static CHECKS: &[CheckFn] = &[
     modulus_credible::check,
     limb_stress::check,
+    limb_strength::at_brace,
+    limb_strength::shear,
+    limb_strength::in_the_shot,
+    sideways::check,
     lift_off::check,
     loop_on_tip::stays_on,
     loop_on_tip::clicks,
@@ -26,6 +36,10 @@ pub static CHECKS: &[CheckFn] = &[
     groove::seat_depth,
     groove::left_under_groove,
     groove::loop_passes_over_tip,
+    net_section::check,
+    string_bearing::check,
+    glue_line::check,
+    horn_wall::check,
 ];
 
 /// Runs them all.

@@ -5,6 +5,7 @@
 
 mod check;
 mod class;
+mod compare;
 mod disk;
 mod input;
 mod lists;
@@ -14,8 +15,10 @@ mod new;
 mod printer;
 mod recover;
 mod sheet;
+mod string;
 mod sweep;
 mod templates;
+mod tiller;
 mod verify;
 mod weight;
 
@@ -54,6 +57,12 @@ enum Command {
     Loop(loop_on_tip::LoopOnTip),
     /// Tell the weight at another draw, and what to scrape off to come down to a wanted one
     Weight(weight::Weight),
+    /// Show how far the string should stand off each limb, and what measured distances say of weak and stiff stretches
+    Tiller(tiller::TillerCommand),
+    /// Tell how to make the string: length, strands, loops
+    String(string::StringCommand),
+    /// Set two designs side by side in every figure
+    Compare(compare::Compare),
     /// Measure a printer once, so that every later sheet comes out true on it
     Printer(printer::Printer),
     /// Get the design file back from a sheet, or from a picture of one
@@ -100,6 +109,9 @@ pub fn run() -> ExitCode {
         Command::Sweep(command) => command.run(),
         Command::Loop(command) => command.run(),
         Command::Weight(command) => command.run(),
+        Command::Tiller(command) => command.run(),
+        Command::String(command) => command.run(),
+        Command::Compare(command) => command.run(),
         Command::Printer(command) => command.run(),
         Command::Recover(command) => command.run(),
         Command::Verify(command) => command.run(),

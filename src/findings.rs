@@ -110,6 +110,14 @@ pub struct Check {
 }
 
 impl Check {
+    /// How many times over the check holds: allowed over measured, or measured over allowed where more is better; below 1 it fails.
+    pub fn margin(&self) -> f64 {
+        match self.bound {
+            Bound::AtMost => self.allowed / self.measured,
+            Bound::AtLeast => self.measured / self.allowed,
+        }
+    }
+
     /// Judges `measured` against `allowed`; within `near` (a fraction of the allowed value) of the limit it is close.
     pub fn judge(measured: f64, allowed: f64, bound: Bound, near: f64) -> Verdict {
         let room = match bound {

@@ -14,6 +14,7 @@ mod sections;
 mod shape;
 mod side_view;
 mod string_angle;
+pub mod tiller_sheet;
 mod tip_taper;
 mod wrap;
 

@@ -1,8 +1,11 @@
 //! Reports: what was worked out, written for people and for programs. They print and compute nothing.
 
 pub mod check;
+pub mod compare;
 pub mod lists;
+pub mod string;
 pub mod sweep;
+pub mod tiller;
 pub mod weight;
 
 use crate::design::Units;

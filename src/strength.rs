@@ -10,7 +10,7 @@ pub mod stress;
 pub mod taper;
 pub mod tip;
 
-/// The pull in the shot over the pull at rest, where the maker gives no other.
+/// The string's pull in the shot over the draw weight, where the maker gives no other (`shock_factor` in the design file).
 ///
 /// Common practice, no source: a string is made to hold four times the draw weight because of the shot,
 /// and the nock shall not be the weaker part of the two. Larger asks for heavier tips.

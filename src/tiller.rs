@@ -8,6 +8,7 @@ use crate::bow::draw_curve::BowAtDraw;
 use crate::design::Side;
 
 pub mod fit;
+pub mod table;
 
 /// Distance, m, from the line of the string (from nock seat to nocking point) square to the belly face at arc length `s` (m)
 /// from the stiff handle's end; plus where the string stands on the archer's side of the limb.
@@ -22,8 +23,8 @@ pub fn string_distance(bow: &RestingBow, state: &BowAtDraw, side: Side, s: f64) 
     (to[0] * (y - seat[1]) - to[1] * (x - seat[0])) / -to[0].hypot(to[1])
 }
 
-/// The belly face at arc length `s`, in the limb's outward frame, m.
-fn belly_point(bow: &RestingBow, state: &BowAtDraw, side: Side, s: f64) -> [f64; 2] {
+/// The belly face at arc length `s` (m from the stiff handle's end), in the limb's outward frame, m.
+pub fn belly_point(bow: &RestingBow, state: &BowAtDraw, side: Side, s: f64) -> [f64; 2] {
     let bent = &state.limbs.get(side).bent;
     let belly = &bow.limbs.get(side).belly;
     let last = bent.s.len() - 1;

@@ -174,6 +174,53 @@ pub fn nock_materials() -> &'static [NockMaterial] {
     NOCK_MATERIALS
 }
 
+/// What a nock's own material stands, for the words that a design file uses for it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NockStrength {
+    /// Bending or tension, Pa.
+    pub bending: Sourced,
+    /// Pressed on by the string, Pa.
+    pub bearing: Sourced,
+    /// Density, kg/m3.
+    pub density: Sourced,
+}
+
+/// Strength and density of `horn`, `antler`, `phenolic` or `hardwood`. Horn stands for the weaker of the dry horns in the table,
+/// hardwood for sugar maple. No compression figure is published for horn and antler: their bending or tension stands in.
+pub fn nock_strength(material: &str) -> Option<NockStrength> {
+    let of = |value: f64, source: String, certainty: Certainty| Sourced { value, source, certainty };
+    if material == "hardwood" {
+        let row = find("sugar maple")?;
+        let maple = row.wood();
+        let named =
+            |figure: Option<Sourced>| figure.map(|f| Sourced { source: format!("sugar maple, {}", f.source), ..f });
+        return Some(NockStrength {
+            bending: named(maple.rupture)?,
+            bearing: named(maple.bearing)?,
+            density: named(maple.density)?,
+        });
+    }
+    let name = match material {
+        "horn" => "water buffalo horn",
+        "antler" => "antler, wet",
+        "phenolic" => "phenolic laminate, canvas",
+        _ => return None,
+    };
+    let row = NOCK_MATERIALS.iter().find(|row| row.name == name)?;
+    let span = row.strength.first()?;
+    let source = format!("{name}, {}", row.source);
+    let density = row.density?;
+    Some(NockStrength {
+        bending: of(span.low * 1e6, source.clone(), Certainty::Read),
+        bearing: of(
+            span.low * 1e6,
+            format!("{source}; its bending or tension, for want of a compression figure"),
+            Certainty::Read,
+        ),
+        density: of(density.value * 1e3, name.to_owned(), density.certainty),
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -186,6 +233,18 @@ mod tests {
         assert!((yew.rupture.unwrap().value / 1e6 - 105.0).abs() < 0.5);
         assert!((yew.bearing.unwrap().value / 1e6 - 14.5).abs() < 0.05);
         assert!((yew.shear.unwrap().value / 1e6 - 15.4).abs() < 0.05);
+    }
+
+    #[test]
+    fn every_nock_material_a_style_offers_has_its_strength() {
+        use crate::nock::{KeyKind, NOCK_STYLES};
+        for key in NOCK_STYLES.iter().flat_map(|s| s.keys()).filter(|k| k.name.ends_with("_material")) {
+            let KeyKind::Choice(words) = key.kind else { panic!("{} is no choice", key.name) };
+            for word in words {
+                let strength = nock_strength(word).unwrap_or_else(|| panic!("{word} has no strength"));
+                assert!(strength.bending.value > 3e7 && strength.density.value > 500.0);
+            }
+        }
     }
 
     #[test]

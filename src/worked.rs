@@ -1,6 +1,9 @@
 //! Everything worked out about one design, step by step along the flow.
 
+pub mod figures;
+pub mod least_taper;
 mod nock_findings;
+pub mod soundness;
 
 use crate::bow::bracing::LIMB_STEPS;
 use crate::bow::draw_curve::{Cycle, DRAW_STEPS, cycle};

@@ -135,7 +135,7 @@ impl RestingLimb {
 }
 
 /// The known factor on the stiffness at `at` (m from the middle): its logarithm straight between places, level beyond them.
-fn known_factor(places: &[StiffnessAt], at: f64) -> f64 {
+pub fn known_factor(places: &[StiffnessAt], at: f64) -> f64 {
     let i = places.partition_point(|p| p.at <= at);
     match (i.checked_sub(1).map(|k| &places[k]), places.get(i)) {
         (None, None) => 1.0,

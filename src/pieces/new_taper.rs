@@ -4,9 +4,9 @@ use kurbo::Point;
 
 use crate::design::{Design, Side, Units};
 use crate::sheets::Piece;
+use crate::template::Template;
 use crate::template::caption::caption;
 use crate::template::table::{Column, table};
-use crate::template::Template;
 use crate::units::{INCH, force_text, number_text, plain_length_text};
 use crate::weight::plan::{Plan, TakeOff};
 

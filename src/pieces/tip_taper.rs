@@ -7,8 +7,12 @@ use super::common::{break_line, captioned, measure_lines, path, to_tip};
 use super::shape::MM;
 use crate::bow::limb::Profile;
 use crate::design::Units;
+use crate::findings::Quantity;
+use crate::numerics::monotone::Monotone;
 use crate::sheets::Piece;
 use crate::template::{Anchor, Role, Template, paragraph::LEADING, size};
+use crate::units::quantity_text;
+use crate::worked::least_taper::least_taper;
 
 /// Length shown, mm: as many whole steps between stations as fit across a turned sheet.
 const LONGEST: f64 = 216.0;
@@ -28,11 +32,23 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let section = |x: f64| profile.section(limb.length + x / MM);
     let places: Vec<f64> = (0..=120).map(|i| -length * (1.0 - f64::from(i) / 120.0)).collect();
 
+    let stations: Vec<f64> = (0..=count).map(|k| limb.length - step * (count - k) as f64 / MM).collect();
+    let least = least_taper(design, &subject.worked.statics, subject.side, &stations);
+    let least_at = |sizes: &[f64]| Monotone::through(stations.iter().copied().zip(sizes.iter().copied()));
+    let (thin, narrow) = (least_at(&least.thickness), least_at(&least.width));
+
     let mut t = Template::new("");
     // The back is straight here: what tapers is the belly.
     let highest_width = places.iter().map(|x| section(*x).width * MM).fold(0.0, f64::max);
     let deepest = places.iter().map(|x| section(*x).thickness * MM).fold(0.0, f64::max);
     let back_view = -deepest - 13.0 - highest_width / 2.0;
+    // Where the least taper asks for more than the limb has, its line lies outside the limb's.
+    let thinnest = places.iter().map(|x| Point::new(*x, -thin.at(limb.length + x / MM) * MM));
+    t.line(Role::Hidden, path(&thinnest.collect::<Vec<_>>()));
+    for way in [0.5, -0.5] {
+        let edge = places.iter().map(|x| Point::new(*x, back_view + way * narrow.at(limb.length + x / MM) * MM));
+        t.line(Role::Hidden, path(&edge.collect::<Vec<_>>()));
+    }
     let side: Vec<Point> = places.iter().map(|x| Point::new(*x, -section(*x).thickness * MM)).collect();
     let left = -length;
     let mut edge = vec![Point::new(left, 0.0), Point::new(0.0, 0.0)];
@@ -67,7 +83,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
             Units::Millimetre => format!("{} mm", (step * (count - k) as f64).round()),
         };
         t.words((x, 5.2), size::SMALL, Anchor::Middle, 0.0, true, far);
-        let figures = [here.thickness, here.width];
+        let figures = [here.thickness, least.thickness[k], here.width, least.width[k]];
         for (block, figure) in figures.into_iter().enumerate() {
             for (row, words) in measure_lines(figure * MM, design.units).into_iter().enumerate() {
                 let y = under - 6.5 - (block * rows + row) as f64 * line - block as f64 * 1.2;
@@ -76,11 +92,18 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         }
     }
     let label = left - 9.0;
-    t.words((label, under - 6.5), size::SMALL, Anchor::End, 0.0, true, "thick");
-    t.words((label, under - 6.5 - rows as f64 * line - 1.2), size::SMALL, Anchor::End, 0.0, true, "wide");
+    for (block, words) in ["thick", "at least", "wide", "at least"].into_iter().enumerate() {
+        let y = under - 6.5 - block as f64 * (rows as f64 * line + 1.2);
+        t.words((label, y), size::SMALL, Anchor::End, 0.0, true, words);
+    }
     t.words((label, -0.5 * deepest - 1.0), size::SMALL, Anchor::End, 0.0, true, "side");
     t.words((label, back_view - 1.0), size::SMALL, Anchor::End, 0.0, true, "back");
     to_tip(&mut t, Point::new(-10.0, -deepest - 6.5), false);
-    let words = "The last part of the limb up to the nock seat, from the side (back up, drawn straight) and from the back, with what it measures at each station.";
-    vec![Piece::new(captioned(subject, t, "tip taper", words)).may_turn()]
+    let words = format!(
+        "The last part of the limb up to the nock seat, from the side (back up, drawn straight) and from the back, with what it measures at \
+         each station. Dashed: the least it may be for a stress of {} in the draw, and for the shot at the loop: so thin at this width, or so \
+         narrow at this thickness, not both.",
+        quantity_text(least.stress, Quantity::Stress, design.units)
+    );
+    vec![Piece::new(captioned(subject, t, "tip taper", &words)).may_turn()]
 }

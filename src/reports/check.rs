@@ -5,7 +5,7 @@ use super::sweep::{BowJson, LimbJson, StringJson, draw_words, limbs_json, rounde
 use crate::design::{Both, Bracing, Side, Units};
 use crate::findings::{Bound, Check, Finding, Quantity, Verdict};
 use crate::units::{angle_text, force_text, length_text, number_text, plain_length_text, quantity_text};
-use crate::worked::Worked;
+use crate::worked::{Worked, soundness};
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -31,8 +31,13 @@ fn figures(check: &Check, units: Units) -> String {
         Bound::AtMost => "at most",
     };
     let verdict = if check.verdict == Verdict::Holds { "" } else { check.verdict.name() };
+    // Of a stress the room to the limit says more than the verdict.
+    let margin = match check.quantity {
+        Quantity::Stress => format!(", margin {}", number_text(check.margin(), 2)),
+        _ => String::new(),
+    };
     format!(
-        "{limb}{}{place}, allowed {bound} {}{}{verdict}",
+        "{limb}{}{place}, allowed {bound} {}{margin}{}{verdict}",
         quantity_text(check.measured, check.quantity, units),
         quantity_text(check.allowed, check.quantity, units),
         if verdict.is_empty() { "" } else { ": " },
@@ -84,6 +89,7 @@ pub fn text(worked: &Worked, checks: &[Check]) -> String {
             line_of(&mut text, finding, units);
         }
     }
+    strength(&mut text, worked);
     heading(&mut text, "Checks");
     let mut groups: Vec<Vec<&Check>> = Vec::new();
     for check in checks {
@@ -119,6 +125,55 @@ pub fn text(worked: &Worked, checks: &[Check]) -> String {
     text.push('\n');
     text.push_str(&wrapped(CAUTIONS, 0, WIDTH));
     text
+}
+
+/// Strength, stability and mass of both limbs, the small table, and advice.
+fn strength(text: &mut String, worked: &Worked) {
+    let units = worked.design.units;
+    for side in Side::BOTH {
+        heading(text, &format!("The {} limb: sideways stability and mass", side.name()));
+        for finding in &soundness::findings(worked, side) {
+            line_of(text, finding, units);
+        }
+        let sideways = soundness::sideways(&worked.design, &worked.statics, side);
+        text.push_str(&wrapped(&soundness::advice(side, &sideways), 2, WIDTH));
+    }
+    text.push_str(&wrapped(soundness::WHICH_EDGE, 2, WIDTH));
+    heading(text, "What a narrower, wider, thinner or thicker tip would cost");
+    match soundness::variants(&worked.design) {
+        Err(fault) => text.push_str(&wrapped(&format!("not to be told: {}", fault.what), 2, WIDTH)),
+        Ok(variants) => {
+            let _ = writeln!(
+                text,
+                "  {:>9} {:>9}   {:>22} {:>22}   {:>26}",
+                "width", "thickness", "reserve, upper limb", "lower limb", "outer half, upper and lower"
+            );
+            let part = |p: f64| match p {
+                0.0 => "as it is".to_owned(),
+                p => format!("{}{} %", if p > 0.0 { "+" } else { "" }, number_text(100.0 * p, 0)),
+            };
+            let grams =
+                |m: Option<f64>| m.map_or_else(|| "-".to_owned(), |kg| quantity_text(kg, Quantity::Mass, units));
+            for v in &variants {
+                let _ = writeln!(
+                    text,
+                    "  {:>9} {:>9}   {:>22} {:>22}   {:>12} {:>13}",
+                    part(v.width),
+                    part(v.thickness),
+                    number_text(v.reserve.upper, 2),
+                    number_text(v.reserve.lower, 2),
+                    grams(v.mass.upper),
+                    grams(v.mass.lower)
+                );
+            }
+            text.push_str(&wrapped(
+                "Reserve at full draw, the bow brought to its weight again each time. The change is that of the tip and fades to nothing \
+                 half way in.",
+                2,
+                WIDTH,
+            ));
+        }
+    }
 }
 
 fn heading(text: &mut String, words: &str) {
@@ -190,6 +245,8 @@ pub fn json(worked: &Worked, checks: &[Check]) -> String {
         limbs: Both<LimbJson>,
         string: StringJson,
         nocks: Both<NockJson<'a>>,
+        strength: Both<StrengthJson>,
+        tip_variants: Vec<VariantJson>,
         checks: Vec<CheckJson<'a>>,
         cautions: &'static str,
     }
@@ -197,6 +254,18 @@ pub fn json(worked: &Worked, checks: &[Check]) -> String {
     struct NockJson<'a> {
         style: &'a str,
         findings: Vec<FindingJson>,
+    }
+    #[derive(Serialize)]
+    struct StrengthJson {
+        findings: Vec<FindingJson>,
+        advice: String,
+    }
+    #[derive(Serialize)]
+    struct VariantJson {
+        width_change: f64,
+        thickness_change: f64,
+        reserve: Both<f64>,
+        outer_half_g: Both<Option<f64>>,
     }
     #[derive(Serialize)]
     struct FindingJson {
@@ -213,6 +282,7 @@ pub fn json(worked: &Worked, checks: &[Check]) -> String {
         title: &'a str,
         measured: f64,
         allowed: f64,
+        margin: f64,
         bound: &'static str,
         unit: &'static str,
         verdict: &'static str,
@@ -220,22 +290,33 @@ pub fn json(worked: &Worked, checks: &[Check]) -> String {
         source: &'a str,
         cure: &'a str,
     }
+    let shown = |f: Finding| {
+        let (unit, scale) = unit(f.quantity);
+        FindingJson { id: f.id, label: f.label, value: rounded(f.value * scale), unit, note: f.note }
+    };
     to_json(&Report {
         program: env!("CARGO_PKG_NAME"),
         version: env!("CARGO_PKG_VERSION"),
+        strength: Both::build(|side| StrengthJson {
+            findings: soundness::findings(worked, side).into_iter().map(shown).collect(),
+            advice: soundness::advice(side, &soundness::sideways(&worked.design, &worked.statics, side)),
+        }),
+        tip_variants: soundness::variants(&worked.design)
+            .unwrap_or_default()
+            .iter()
+            .map(|v| VariantJson {
+                width_change: v.width,
+                thickness_change: v.thickness,
+                reserve: v.reserve.map(|r| rounded(*r)),
+                outer_half_g: v.mass.map(|m| m.map(|kg| rounded(kg * 1e3))),
+            })
+            .collect(),
         bow: BowJson::of(&worked.design, &worked.statics.cycle),
         limbs: limbs_json(&worked.statics, Some(&worked.loops)),
         string: StringJson::of(&worked.statics.cycle),
         nocks: Both::build(|side| NockJson {
             style: worked.design.nocks.get(side).style,
-            findings: worked
-                .findings(side)
-                .into_iter()
-                .map(|f| {
-                    let (unit, scale) = unit(f.quantity);
-                    FindingJson { id: f.id, label: f.label, value: rounded(f.value * scale), unit, note: f.note }
-                })
-                .collect(),
+            findings: worked.findings(side).into_iter().map(shown).collect(),
         }),
         checks: checks
             .iter()
@@ -247,6 +328,7 @@ pub fn json(worked: &Worked, checks: &[Check]) -> String {
                     title: &c.title,
                     measured: rounded(c.measured * scale),
                     allowed: rounded(c.allowed * scale),
+                    margin: rounded(c.margin()),
                     bound: if c.bound == Bound::AtLeast { "at_least" } else { "at_most" },
                     unit,
                     verdict: c.verdict.name(),
@@ -261,7 +343,7 @@ pub fn json(worked: &Worked, checks: &[Check]) -> String {
 }
 
 /// The unit a quantity has in JSON, and what an SI value is multiplied by to get it.
-fn unit(quantity: Quantity) -> (&'static str, f64) {
+pub(super) fn unit(quantity: Quantity) -> (&'static str, f64) {
     match quantity {
         Quantity::Length => ("mm", 1e3),
         Quantity::Angle => ("deg", 1f64.to_degrees()),

@@ -19,10 +19,17 @@ pub fn text(design: &Design, plan: &Plan) -> String {
     let units = design.units;
     let length = |m: f64| plain_length_text(m, units);
     let force = |n: f64| force_text(n, units);
-    let _ = writeln!(text, "{}: weight at {} (draw measured {})\n", design.name, length(plan.draw), draw_words(design.bow.draw_to));
+    let _ = writeln!(
+        text,
+        "{}: weight at {} (draw measured {})\n",
+        design.name,
+        length(plan.draw),
+        draw_words(design.bow.draw_to)
+    );
     for led in &plan.led {
         let _ = writeln!(text, "the scale says {} at {}", force(led.reading.pull), length(led.reading.draw));
-        let _ = writeln!(text, "  by simple proportion  {} at {}   ({HABIT})", force(led.by_proportion), length(plan.draw));
+        let _ =
+            writeln!(text, "  by simple proportion  {} at {}   ({HABIT})", force(led.by_proportion), length(plan.draw));
         let _ = writeln!(text, "  by the draw curve     {} at {}", force(led.by_curve), length(plan.draw));
     }
     if plan.led.len() > 1 {
@@ -123,9 +130,20 @@ fn table(text: &mut String, whose: &str, rows: &[Shaving], units: Units) {
     let _ = writeln!(
         text,
         "  {:>12}  {:>9} {:>9}   {:>10} {:>9}   {:>10} {:>9}   {:>9}",
-        format!("at {unit}"), "wide", "thick", "off thick", "to", "off wide", "to", "or corner"
+        format!("at {unit}"),
+        "wide",
+        "thick",
+        "off thick",
+        "to",
+        "off wide",
+        "to",
+        "or corner"
     );
-    let _ = writeln!(text, "  {:>12}  {:>9} {:>9}   {:>10} {:>9}   {:>10} {:>9}   {:>9}", "", unit, unit, thin, unit, thin, unit, unit);
+    let _ = writeln!(
+        text,
+        "  {:>12}  {:>9} {:>9}   {:>10} {:>9}   {:>10} {:>9}   {:>9}",
+        "", unit, unit, thin, unit, thin, unit, unit
+    );
     for row in rows {
         let size = |m: f64| match units {
             Units::Inch => number_text(m / INCH, 3),

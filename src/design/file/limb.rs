@@ -1,8 +1,6 @@
 //! `[limb]` and what `[upper.limb]` and `[lower.limb]` put in its place.
 
-use crate::design::{
-    Both, Certainty, Limb, Offset, SectionForm, Side, Sourced, Station, StiffnessAt, Units, Wood,
-};
+use crate::design::{Both, Certainty, Limb, Offset, SectionForm, Side, Sourced, Station, StiffnessAt, Units, Wood};
 use crate::fault::Fault;
 use crate::nock::Given;
 use crate::units::{plain_length_text, quoted};

@@ -1,0 +1,75 @@
+//! Does the tip hold where the groove has been cut?
+
+use crate::design::{Side, Sourced};
+use crate::findings::{Bound, Check, Quantity};
+use crate::strength::net::of_outline;
+use crate::strength::stress::net_face_stress;
+use crate::units::millimetre_text;
+use crate::wood::nock_strength;
+use crate::worked::Worked;
+use crate::worked::soundness::{how_sure, shot_pull};
+
+/// How far in from the seat the groove is followed, in string diameters: past where the legs leave the tip.
+const REACH: f64 = 4.0;
+
+/// The greatest stress of the finished tip's own sections, read from the solid with its grooves, under the shot at brace angle
+/// and under full draw.
+pub fn check(worked: &Worked) -> Vec<Check> {
+    let check = |side: Side| {
+        let limit = weakest(worked, side)?;
+        let full = worked.statics.cycle.at_full_draw().limbs.get(side);
+        let brace = worked.statics.cycle.at_brace().limbs.get(side);
+        let (shot, at_shot) = greatest(worked, side, shot_pull(worked), brace.string_angle);
+        let (draw, at_draw) = greatest(worked, side, full.pull, full.string_angle);
+        let (measured, at, when) =
+            if shot >= draw { (shot, at_shot, "in the shot") } else { (draw, at_draw, "at full draw") };
+        Some(Check {
+            id: "net_section",
+            side: Some(side),
+            title: "greatest stress of the tip where the groove is cut".into(),
+            place: format!("{when}, {} before the seat", millimetre_text(-at)),
+            measured,
+            allowed: limit.value,
+            quantity: Quantity::Stress,
+            bound: Bound::AtMost,
+            verdict: Check::judge(measured, limit.value, Bound::AtMost, 0.2),
+            why: format!(
+                "a groove takes the outermost fibres; what is left must bear the string with {:.1} times the draw weight \
+                 (shock_factor), and the full draw",
+                worked.design.strength.shock_factor
+            ),
+            source: format!(
+                "{}; straight-beam theory over the finished section; shock factor: common practice, no source",
+                how_sure(&limit)
+            ),
+            cure: "a shallower groove, a stouter tip or overlay".into(),
+        })
+    };
+    Side::BOTH.iter().filter_map(|&side| check(side)).collect()
+}
+
+/// The lower of the wood's and the nock material's bending strength; none where the wood's is not known.
+fn weakest(worked: &Worked, side: Side) -> Option<Sourced> {
+    let wood = worked.design.limbs.get(side).wood.rupture.clone()?;
+    let parts = worked.nocks.get(side).parts.iter().filter_map(|p| nock_strength(&p.material));
+    Some(parts.map(|s| s.bending).fold(wood, |low, s| if s.value < low.value { s } else { low }))
+}
+
+/// Greatest stress and its place along `a`, m. The pull acts at the seat; beyond it nothing does.
+fn greatest(worked: &Worked, side: Side, pull: f64, angle: f64) -> (f64, f64) {
+    let nock = worked.nocks.get(side);
+    let (sin, cos) = angle.sin_cos();
+    let far = REACH * worked.design.string.diameter;
+    let mut most = (0.0, 0.0);
+    for k in 0..=24 {
+        let a = -far * f64::from(k) / 24.0;
+        let outline: Vec<[f64; 2]> = nock.solid.section(a, 144);
+        let Some((net, centroid)) = of_outline(&outline) else { continue };
+        let moment = pull * (-a * sin - cos * (nock.seat_offset - centroid));
+        let stress = net_face_stress(&net, moment, -pull * cos).greatest().1;
+        if stress > most.0 {
+            most = (stress, a);
+        }
+    }
+    most
+}

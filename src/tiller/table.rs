@@ -1,0 +1,211 @@
+//! The tiller that is to be expected, beside what was measured, and what the difference says.
+
+use super::fit::{Fit, Fitted, Measured, Stretch, find_stretch, fit};
+use super::string_distance;
+use crate::bow::bracing::{LIMB_STEPS, RestingBow};
+use crate::bow::draw_curve::{BowAtDraw, Cycle, cycle, draw_bow};
+use crate::design::{Both, Design, Side, StiffnessAt, TillerDistance};
+use crate::fault::Fault;
+
+/// Expected distances of one limb at one draw.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Line {
+    /// Draw, m; none for the braced bow.
+    pub draw: Option<f64>,
+    /// Distance at each station, m.
+    pub distances: Vec<f64>,
+}
+
+/// One measured distance beside the expected one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Beside {
+    /// What was measured.
+    pub measured: TillerDistance,
+    /// What the design says, m.
+    pub expected: f64,
+    /// What the fitted limbs say, m; none without a fit.
+    pub fitted: Option<f64>,
+}
+
+/// What the measured distances say of the limbs.
+#[derive(Debug, Clone)]
+pub struct Told {
+    /// One weak or stiff stretch that explains them, none that stands out, or why neither can be said.
+    pub stretch: Result<Option<Stretch>, Fault>,
+    /// A whole taper that explains them, or why there is none.
+    pub taper: Result<Fitted, Fault>,
+    /// Places of the taper, m from the middle.
+    pub places: Both<Vec<f64>>,
+    /// The stiffness to write into the design, the file's own factors included.
+    pub stiffness: Both<Vec<StiffnessAt>>,
+    /// The bow drawn with it.
+    pub cycle: Cycle,
+}
+
+/// The whole answer.
+#[derive(Debug, Clone)]
+pub struct Tiller {
+    /// Stations, m from the middle.
+    pub stations: Both<Vec<f64>>,
+    /// Expected distances, draw by draw.
+    pub lines: Both<Vec<Line>>,
+    /// The bow as designed, drawn.
+    pub cycle: Cycle,
+    /// The bow the expected distances are of.
+    pub bow: RestingBow,
+    /// Its states at the draws.
+    pub states: Vec<(Option<f64>, BowAtDraw)>,
+    /// Measured distances beside expected ones.
+    pub beside: Vec<Beside>,
+    /// What they say; none where nothing was measured.
+    pub told: Option<Told>,
+}
+
+/// Works it out at these draws (none: braced), with stations every `step` m.
+///
+/// # Errors
+/// What keeps the bow from being braced or drawn; where distances were measured, why they tell neither a stretch nor a taper.
+pub fn tiller(design: &Design, seat_offsets: Both<f64>, draws: &[Option<f64>], step: f64) -> Result<Tiller, Fault> {
+    let cycle = cycle(design, seat_offsets, LIMB_STEPS, 8)?;
+    let bow = RestingBow::of(design, seat_offsets, LIMB_STEPS).stiffened(cycle.stiffness_factor);
+    let start = design.bow.stiff_handle / 2.0;
+    let stations = Both::build(|side| {
+        let length = design.limbs.get(side).length;
+        let first = (start / step - 1e-9).ceil() as usize;
+        (first..).map(|k| k as f64 * step).take_while(|at| *at < length - 0.25 * step).collect::<Vec<f64>>()
+    });
+    let state = |draw: Option<f64>| state_at(&bow, &cycle, design, draw);
+    let states = draws.iter().map(|&d| Ok((d, state(d)?))).collect::<Result<Vec<_>, Fault>>()?;
+    let lines = Both::build(|side| {
+        let distance =
+            |s: &BowAtDraw| stations.get(side).iter().map(|at| string_distance(&bow, s, side, at - start)).collect();
+        states.iter().map(|(draw, s)| Line { draw: *draw, distances: distance(s) }).collect::<Vec<Line>>()
+    });
+    let measured = &design.tiller.measured;
+    let mut beside = Vec::new();
+    for m in measured {
+        let expected = string_distance(&bow, &state(m.draw)?, m.side, m.at - start);
+        beside.push(Beside { measured: *m, expected, fitted: None });
+    }
+    let told = if measured.is_empty() { None } else { Some(told(design, &cycle, &bow, seat_offsets)?) };
+    if let Some(Told { stiffness, .. }) = &told {
+        let fitted = fitted_design(design, stiffness);
+        let factor = crate::bow::draw_curve::cycle(&fitted, seat_offsets, LIMB_STEPS, 2)?;
+        let fitted_bow = RestingBow::of(&fitted, seat_offsets, LIMB_STEPS).stiffened(factor.stiffness_factor);
+        for b in &mut beside {
+            let state = state_at(&fitted_bow, &factor, &fitted, b.measured.draw)?;
+            b.fitted = Some(string_distance(&fitted_bow, &state, b.measured.side, b.measured.at - start));
+        }
+    }
+    Ok(Tiller { stations, lines, cycle, bow, states, beside, told })
+}
+
+fn state_at(bow: &RestingBow, cycle: &Cycle, design: &Design, draw: Option<f64>) -> Result<BowAtDraw, Fault> {
+    match draw {
+        None => Ok(cycle.at_brace().clone()),
+        Some(draw) if draw <= cycle.at_brace().draw => {
+            let mm = |v: f64| format!("{:.0} mm ({:.2} in)", v * 1e3, v / 0.0254);
+            let what = format!("a draw of {} does not reach past the braced string", mm(draw));
+            let why = format!("the braced string stands at a draw of {}", mm(cycle.at_brace().draw));
+            Err(Fault::at("bow.draw", what, why).cure("check the draw, and draw_to"))
+        }
+        Some(draw) => Ok(draw_bow(bow, &cycle.braced, design.bow.draw_to, draw, 2)?.at_full_draw().clone()),
+    }
+}
+
+fn fitted_design(design: &Design, stiffness: &Both<Vec<StiffnessAt>>) -> Design {
+    let mut fitted = design.clone();
+    for side in Side::BOTH {
+        fitted.limbs.get_mut(side).stiffness = stiffness.get(side).clone();
+    }
+    fitted
+}
+
+/// Where the stiffness is sought, as parts of the bending limb: not at the root, whose bend is seen everywhere, nor at the tip, which
+/// hardly bends.
+const FIRST: f64 = 0.13;
+const LAST: f64 = 0.79;
+/// Places that a single stretch is looked for at.
+const STRETCH_PLACES: usize = 6;
+
+fn told(design: &Design, cycle: &Cycle, bow: &RestingBow, seat_offsets: Both<f64>) -> Result<Told, Fault> {
+    let start = design.bow.stiff_handle / 2.0;
+    let spread = |n: usize| {
+        Both::build(|side| {
+            let length = bow.limbs.get(side).length();
+            let part = |k: usize| FIRST + (LAST - FIRST) * k as f64 / (n - 1).max(1) as f64;
+            (0..n).map(|k| part(k) * length).collect::<Vec<f64>>()
+        })
+    };
+    let measured: Vec<Measured> = design
+        .tiller
+        .measured
+        .iter()
+        .map(|m| {
+            let length = bow.limbs.get(m.side).length();
+            Measured { draw: m.draw, side: m.side, at: (m.at - start).clamp(0.0, length), distance: m.distance }
+        })
+        .collect();
+    let (few, many) = (spread(design.tiller.places), spread(STRETCH_PLACES));
+    let request = |places| Fit {
+        bow,
+        bracing: crate::design::Bracing::Height(cycle.braced.brace_height),
+        draw_to: design.bow.draw_to,
+        measured: &measured,
+        noise: design.tiller.sure_to,
+        places,
+    };
+    let stretch = find_stretch(&request(&many));
+    let taper = fit(&request(&few));
+    let own = |side: Side| &design.limbs.get(side).stiffness;
+    let stiffness = match (&stretch, &taper) {
+        // One stretch asks for less than a taper does and is surer.
+        (Ok(Some(found)), _) => {
+            let apart = many.get(found.side)[1] - many.get(found.side)[0];
+            Both::build(|side| match side == found.side {
+                true => {
+                    let places = [found.at - apart, found.at, found.at + apart];
+                    let factors = [1.0, found.factor, 1.0];
+                    together(own(side), &places.map(|s| start + s), &factors)
+                }
+                false => own(side).clone(),
+            })
+        }
+        (Ok(None), Err(_)) => Both::build(|side| own(side).clone()),
+        (_, Ok(fitted)) => Both::build(|side| {
+            let places: Vec<f64> = few.get(side).iter().map(|s| start + s).collect();
+            together(own(side), &places, fitted.factor.get(side))
+        }),
+        (Err(_), Err(fault)) => return Err(fault.clone()),
+    };
+    let drawn = crate::bow::draw_curve::cycle(&fitted_design(design, &stiffness), seat_offsets, LIMB_STEPS, 8)?;
+    Ok(Told { stretch, taper, places: few.map(|p| p.iter().map(|s| start + s).collect()), stiffness, cycle: drawn })
+}
+
+/// Factors found on top of those the design already has.
+fn together(own: &[StiffnessAt], places: &[f64], factors: &[f64]) -> Vec<StiffnessAt> {
+    let found: Vec<StiffnessAt> =
+        places.iter().zip(factors).map(|(&at, &factor)| StiffnessAt { at: at.max(0.0), factor }).collect();
+    let mut all: Vec<f64> = own.iter().chain(&found).map(|p| p.at).collect();
+    all.sort_by(f64::total_cmp);
+    all.dedup_by(|a, b| (*a - *b).abs() < 1e-4);
+    let factor = |at: f64| crate::bow::limb::known_factor(own, at) * crate::bow::limb::known_factor(&found, at);
+    all.into_iter().map(|at| StiffnessAt { at, factor: factor(at) }).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn found_factors_stand_on_those_the_file_has() {
+        let own = [StiffnessAt { at: 0.2, factor: 0.9 }, StiffnessAt { at: 0.6, factor: 0.9 }];
+        let all = together(&own, &[0.2, 0.4], &[1.0, 1.1]);
+        let want = [(0.2, 0.9), (0.4, 0.99), (0.6, 0.99)];
+        assert_eq!(all.len(), 3);
+        assert!(
+            all.iter().zip(want).all(|(p, w)| (p.at - w.0).abs() < 1e-12 && (p.factor - w.1).abs() < 1e-12),
+            "{all:?}"
+        );
+    }
+}

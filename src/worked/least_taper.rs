@@ -1,0 +1,62 @@
+//! The least taper of the outer limb: how thin at its width, or how narrow at its thickness, it may be.
+
+use super::Statics;
+use super::soundness::{loaded, some_states};
+use crate::bow::limb::Profile;
+use crate::design::{Design, Side};
+use crate::strength::stress::face_stress;
+use crate::strength::taper::{buildable, least_thickness, least_width};
+
+/// The least taper along the outer limb.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LeastTaper {
+    /// Stations, m from the middle.
+    pub at: Vec<f64>,
+    /// Least thickness at the width the limb has there, m.
+    pub thickness: Vec<f64>,
+    /// Least width at the thickness it has there, m.
+    pub width: Vec<f64>,
+    /// The stress it is laid out for, Pa.
+    pub stress: f64,
+}
+
+/// A string cannot be held on less than two of its own diameters. Common practice, no source.
+const FLOOR: f64 = 2.0;
+
+/// Lays it out over these stations (rising, m from the middle), for the greatest moment anywhere in the draw and, over the
+/// stretch that the loop takes, in the shot: there against the wood's rupture, for the limb further in is held by its own inertia.
+pub fn least_taper(design: &Design, statics: &Statics, side: Side, stations: &[f64]) -> LeastTaper {
+    let limb = design.limbs.get(side);
+    let profile = Profile::of(limb);
+    let start = design.bow.stiff_handle / 2.0;
+    let states: Vec<_> = some_states(statics).into_iter().map(|s| loaded(design, statics, side, s)).collect();
+    let greatest = |l: &crate::strength::loaded::LoadedLimb| {
+        (0..l.s.len()).map(|k| face_stress(&l.sections[k], l.moment[k], 0.0).greatest().1).fold(0.0, f64::max)
+    };
+    let stress = design.strength.working_stress.unwrap_or_else(|| states.iter().map(greatest).fold(0.0, f64::max));
+    let braced = &states[0];
+    let brace_pull = statics.cycle.at_brace().limbs.get(side).pull;
+    let shot = design.strength.shock_factor * statics.cycle.at_full_draw().force / brace_pull;
+    let rupture = limb.wood.rupture.as_ref().map(|r| r.value);
+    let mut needed = [Vec::new(), Vec::new()];
+    for (k, s) in braced.s.iter().enumerate() {
+        let at = start + s;
+        if at < stations[0] - 0.03 {
+            continue;
+        }
+        let here = profile.section(at);
+        let most = states.iter().map(|l| l.moment[k].abs()).fold(0.0, f64::max);
+        let mut thick = least_thickness(limb.section, here.width, most, stress);
+        let mut wide = least_width(limb.section, here.thickness, most, stress);
+        if let Some(rupture) = rupture.filter(|_| limb.length - at <= design.string.loop_length) {
+            let moment = shot * braced.moment[k];
+            thick = thick.max(least_thickness(limb.section, here.width, moment, rupture));
+            wide = wide.max(least_width(limb.section, here.thickness, moment, rupture));
+        }
+        needed[0].push((at, thick));
+        needed[1].push((at, wide));
+    }
+    let floor = FLOOR * design.string.diameter;
+    let [thickness, width] = needed.map(|n| buildable(stations, &n, floor));
+    LeastTaper { at: stations.to_vec(), thickness, width, stress }
+}
