@@ -12,8 +12,10 @@ mod lists;
 mod loop_on_tip;
 mod mesh;
 mod new;
+mod page;
 mod printer;
 mod recover;
+mod report;
 mod sheet;
 mod string;
 mod sweep;
@@ -63,6 +65,10 @@ enum Command {
     String(string::StringCommand),
     /// Set two designs side by side in every figure
     Compare(compare::Compare),
+    /// Open the bench: a page in the browser, offline, that answers as measures are turned
+    Page(page::PageCommand),
+    /// Write the report as one HTML file, with a slider over the draw
+    Report(report::ReportCommand),
     /// Measure a printer once, so that every later sheet comes out true on it
     Printer(printer::Printer),
     /// Get the design file back from a sheet, or from a picture of one
@@ -112,6 +118,8 @@ pub fn run() -> ExitCode {
         Command::Tiller(command) => command.run(),
         Command::String(command) => command.run(),
         Command::Compare(command) => command.run(),
+        Command::Page(command) => command.run(),
+        Command::Report(command) => command.run(),
         Command::Printer(command) => command.run(),
         Command::Recover(command) => command.run(),
         Command::Verify(command) => command.run(),

@@ -31,6 +31,7 @@ pub mod groove;
 pub mod handout;
 pub mod nock;
 pub mod numerics;
+pub mod page;
 pub mod pieces;
 pub mod printer;
 pub mod proof;

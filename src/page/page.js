@@ -1,0 +1,558 @@
+// The bench page: the form, the text, and what is kept. Every number comes from the program.
+"use strict";
+
+(() => {
+  const $ = (id) => document.getElementById(id);
+  const key = location.hash.slice(1);
+  const figure = makeFigure($("draw"));
+  const KEPT = "nockwright-bench";
+  const state = { text: "", saved: "", file: "design.toml", answer: null, undo: [], redo: [], last: "", when: 0, offered: null };
+
+  // ---- asking the program
+
+  async function ask(path, body) {
+    const bytes = body instanceof Blob || typeof body === "string" ? body : JSON.stringify(body);
+    const answer = await fetch(path, { method: "POST", body: bytes, headers: { "x-nockwright-key": key } });
+    if (!answer.ok) throw new Error(await answer.text());
+    return answer.json();
+  }
+
+  function say(words) {
+    $("state").textContent = words;
+  }
+
+  function failed(error) {
+    const gone = error instanceof TypeError;
+    say(gone ? "The program does not answer; what you typed is kept in this browser." : error.message);
+  }
+
+  // ---- changes: one is under way at a time; of those that wait, the last one for each key counts
+
+  let under = false;
+  const waiting = new Map();
+  let loopTimer = 0, loopUnder = false, loopWanted = false;
+
+  function change(name, set) {
+    waiting.delete(name);
+    waiting.set(name, set);
+    if (!under) next();
+  }
+
+  async function next() {
+    under = true;
+    while (waiting.size) {
+      const [name, set] = waiting.entries().next().value;
+      waiting.delete(name);
+      const body = set.text !== undefined ? { text: set.text } : { text: state.text, set };
+      try {
+        took(await ask("/change", body), name, set);
+      } catch (error) {
+        failed(error);
+      }
+    }
+    under = false;
+    settled();
+  }
+
+  // A run of moves of one slider is one step back.
+  function remember(name, before) {
+    const now = performance.now();
+    if (name !== state.last || now - state.when > 1200 || !name.startsWith("slide ")) {
+      state.undo.push(before);
+      if (state.undo.length > 300) state.undo.shift();
+    }
+    state.redo = [];
+    state.last = name;
+    state.when = now;
+  }
+
+  function took(answer, name, set) {
+    if (answer.text !== state.text) {
+      if (!set.back) remember(name, state.text);
+      state.text = answer.text;
+      keep();
+    }
+    state.answer = answer;
+    render(answer);
+  }
+
+  function settled() {
+    clearTimeout(loopTimer);
+    loopWanted = true;
+    // While a slider moves, only its own answers are worked out; the loop follows when it rests.
+    loopTimer = setTimeout(followLoop, 60);
+  }
+
+  async function followLoop() {
+    if (loopUnder || under || !state.answer || !state.answer.figure) return;
+    loopUnder = true;
+    loopWanted = false;
+    const text = state.text;
+    try {
+      const loop = await ask("/loop", { text });
+      if (loop && text === state.text && !under) {
+        figure.follow(loop);
+        findings(loop);
+      }
+    } catch (error) {
+      failed(error);
+    }
+    loopUnder = false;
+    if (loopWanted && !under) followLoop();
+  }
+
+  // ---- the form
+
+  const fields = new Map();
+  let shape = "";
+
+  function idOf(fieldKey) {
+    return "m-" + fieldKey.replace(/[^a-z0-9]+/gi, "-");
+  }
+
+  function makeField(field) {
+    const id = idOf(field.key);
+    const parts = { id, key: field.key };
+    const about = id + "-about", wrong = id + "-wrong";
+    const closed = field.words.length && !field.key.endsWith(".wood");
+    if (closed) {
+      parts.input = el("select", { id, "aria-describedby": wrong });
+      parts.input.addEventListener("change", () => change(field.key, { key: field.key, value: parts.input.value }));
+    } else {
+      const list = field.words.length ? id + "-list" : null;
+      parts.input = el("input", { type: "text", id, "aria-describedby": wrong, autocomplete: "off", spellcheck: "false", list });
+      if (list) parts.list = el("datalist", { id: list }, field.words.map((w) => el("option", { value: w })));
+      let timer = 0;
+      const send = () => {
+        clearTimeout(timer);
+        timer = 0;
+        const now = current(field.key);
+        if (now && parts.input.value !== (now.value ?? "")) {
+          change(field.key, { key: field.key, value: parts.input.value });
+        }
+      };
+      parts.input.addEventListener("input", () => { clearTimeout(timer); timer = setTimeout(send, 500); });
+      parts.input.addEventListener("change", send);
+      parts.input.addEventListener("keydown", (event) => { if (event.key === "Enter") send(); });
+    }
+    parts.slider = el("input", { type: "range", id: id + "-slide", step: 1, "aria-label": field.label + ", slider" });
+    parts.slider.addEventListener("input", () => {
+      const set = { key: field.key, step: parts.slider.dataset.step, at: Number(parts.slider.value) };
+      change("slide " + field.key, set);
+    });
+    parts.reading = el("span", { class: "reading" });
+    parts.wrong = el("p", { class: "wrong", id: wrong });
+    parts.about = el("div", { class: "about", id: about });
+    parts.label = el("label", { for: id }, field.label);
+    parts.row = el("div", { class: "measure", "data-key": field.key },
+      el("div", { class: "line" }, parts.label, parts.input, parts.list || null),
+      el("div", { class: "line second" }, parts.slider, parts.reading,
+        el("details", {}, el("summary", { "aria-label": "About " + field.label }, "why"), parts.about)),
+      parts.wrong);
+    return parts;
+  }
+
+  function current(fieldKey) {
+    for (const group of state.answer ? state.answer.groups : []) {
+      for (const field of group.fields) if (field.key === fieldKey) return field;
+      for (const list of group.lists) for (const row of list.rows) for (const field of row) if (field.key === fieldKey) return field;
+    }
+    return null;
+  }
+
+  function fill(parts, field) {
+    const value = field.value ?? "";
+    const busy = document.activeElement === parts.input;
+    if (parts.input.tagName === "SELECT") {
+      const words = ["", ...field.words];
+      if (value && !words.includes(value)) words.push(value);
+      if (parts.words !== words.join("\n")) {
+        parts.words = words.join("\n");
+        parts.input.replaceChildren(...words.map((w) => el("option", { value: w }, w || "(" + (field.standing || "none") + ")")));
+      }
+      if (parts.input.value !== value) parts.input.value = value;
+    } else {
+      // What is being typed is left alone unless something else changed it.
+      if (!busy || parts.shown !== value) parts.input.value = value;
+      parts.input.placeholder = field.standing.replace(/^stands at:? /, "").split(".  ")[0].slice(0, 60);
+    }
+    parts.shown = value;
+    const slider = field.slider;
+    parts.slider.hidden = !slider;
+    if (slider) {
+      const moving = document.activeElement === parts.slider;
+      if (!moving) {
+        parts.slider.dataset.step = slider.step;
+        put(parts.slider, { min: slider.least, max: slider.most });
+        parts.slider.value = slider.at;
+      } else if (parts.slider.dataset.step === slider.step && !waiting.size && Number(parts.slider.value) !== slider.at) {
+        if (slider.at >= Number(parts.slider.min) && slider.at <= Number(parts.slider.max)) parts.slider.value = slider.at;
+      }
+      parts.slider.setAttribute("aria-valuetext", value || field.reading);
+    }
+    parts.reading.textContent = field.reading;
+    const about = [field.hint, field.allowed && "Allowed: " + field.allowed, field.standing && "Left out, it " + field.standing.replace(/^must be given/, "is asked for")];
+    const words = about.filter(Boolean);
+    if (parts.aboutWords !== words.join("\n")) {
+      parts.aboutWords = words.join("\n");
+      parts.about.replaceChildren(...words.map((w) => el("p", {}, w)));
+    }
+  }
+
+  function form(answer) {
+    const all = answer.groups.flatMap((g) => [g.fields, ...g.lists.flatMap((l) => l.rows)].flat().map((f) => f.key + (f.words.length ? "w" : "")));
+    const now = all.join("\n");
+    if (now !== shape) {
+      shape = now;
+      const focus = document.activeElement && document.activeElement.id;
+      const open = new Set([...document.querySelectorAll("#form > details[open]")].map((d) => d.dataset.group));
+      const first = !fields.size;
+      fields.clear();
+      const add = (field) => {
+        const parts = makeField(field);
+        fields.set(field.key, parts);
+        return parts.row;
+      };
+      $("form").replaceChildren(...answer.groups.map((group) => {
+        const usual = ["bow", "string"].includes(group.id) || (group.written && /upper|lower/.test(group.id));
+        return el("details", { "data-group": group.id, open: first ? usual : open.has(group.id) },
+          el("summary", {}, el("h3", {}, group.title)),
+          group.fields.map(add),
+          group.lists.map((list) => el("section", { class: "rows", "aria-label": list.title },
+            el("h4", {}, list.title), el("p", { class: "key" }, list.hint),
+            list.rows.map((row, i) => el("div", { class: "row", role: "group", "aria-label": list.one + " " + (i + 1) },
+              row.map(add),
+              el("div", { class: "row-tools" },
+                i + 1 < list.rows.length ? rowButton(list, i, false) : null,
+                list.rows.length > 2 || list.one !== "station" ? rowButton(list, i, true) : null))))));
+      }));
+      if (focus && $(focus)) $(focus).focus();
+    }
+    for (const group of answer.groups) {
+      for (const field of [group.fields, ...group.lists.flatMap((l) => l.rows)].flat()) fill(fields.get(field.key), field);
+    }
+    wrongs(answer);
+  }
+
+  function rowButton(list, row, take) {
+    const words = take ? "Take " + list.one + " " + (row + 1) + " away" : "Put one in after " + list.one + " " + (row + 1);
+    const button = el("button", { type: "button", class: "small" }, words);
+    button.addEventListener("click", () => change("row", { list: list.key, row, take }));
+    return button;
+  }
+
+  function wrongs(answer) {
+    const by = new Map();
+    for (const fault of answer.faults) if (fault.field) by.set(fault.field, [...(by.get(fault.field) || []), fault]);
+    for (const [name, parts] of fields) {
+      const faults = by.get(name) || [];
+      const words = faults.map((f) => sentence(f)).join(" ");
+      if (parts.wrong.textContent !== words) parts.wrong.textContent = words;
+      parts.row.classList.toggle("is-wrong", faults.length > 0);
+      parts.input.setAttribute("aria-invalid", faults.length ? "true" : "false");
+      if (faults.length) {
+        const group = parts.row.closest("#form > details");
+        if (group) group.open = true;
+      }
+    }
+  }
+
+  function sentence(fault) {
+    const dot = (words) => (words ? words.replace(/[.\s]*$/, ". ") : "");
+    return ("Wrong: " + dot(fault.what) + dot(fault.why && "Allowed: " + fault.why) + dot(fault.cure && "What helps: " + fault.cure)).trim();
+  }
+
+  // ---- numbers and checks
+
+  const rows = new Map();
+
+  function numbers(root, groups) {
+    const now = groups.map((g) => g.title + ":" + g.rows.map((r) => r.id)).join("\n");
+    if (root.dataset.shape !== now) {
+      root.dataset.shape = now;
+      root.replaceChildren(...groups.map((group) => el("section", { "aria-label": group.title },
+        el("h3", {}, group.title),
+        group.rows.map((row) => {
+          const parts = { value: el("b", {}), why: el("p", {}) };
+          const node = el("details", { class: "number", "data-id": row.id },
+            el("summary", {}, el("span", {}, row.label), " ", parts.value), parts.why);
+          rows.set(row.id, parts);
+          return node;
+        }))));
+    }
+    for (const row of groups.flatMap((g) => g.rows)) {
+      const parts = rows.get(row.id);
+      parts.value.textContent = row.value;
+      parts.why.textContent = row.why;
+    }
+  }
+
+  const MARKS = { holds: "holds", close: "close", fails: "FAILS" };
+
+  function findings(loop) {
+    const open = new Set([...document.querySelectorAll("#checks details[open]")].map((d) => d.dataset.id));
+    $("checks").replaceChildren(el("h3", {}, "Checks"), ...loop.checks.map((check) => el("details",
+      { class: "check " + check.verdict, "data-id": check.id, open: open.has(check.id) },
+      el("summary", {}, el("strong", {}, MARKS[check.verdict]), " ", el("span", {}, check.title)),
+      el("ul", {}, check.lines.map(([limb, words]) => el("li", {}, limb && el("span", { class: "limb" }, limb + " "), words))),
+      el("p", {}, "Why: " + check.why), el("p", {}, "Source: " + check.source), el("p", {}, "What helps: " + check.cure))));
+    const count = (verdict) => loop.checks.filter((c) => c.verdict === verdict);
+    const fails = count("fails");
+    $("verdict").textContent = count("holds").length + " checks hold, " + count("close").length + " close, " + fails.length + " fail"
+      + (fails.length ? ": " + fails.map((c) => c.title).join("; ") : "");
+    $("cautions").textContent = loop.cautions;
+    numbers($("nock-numbers"), loop.numbers);
+    $("findings").classList.remove("is-coming");
+    $("findings").removeAttribute("aria-busy");
+  }
+
+  $("numbers").append(el("div", { id: "bow-numbers" }), el("div", { id: "nock-numbers" }));
+
+  function faults(answer) {
+    const list = (items, head) => items.length
+      ? [el("h3", {}, head), el("ul", {}, items.map((f) => el("li", {}, place(f), sentence(f))))] : [];
+    const words = JSON.stringify(answer.faults);
+    if ($("faults").dataset.words !== words) {
+      $("faults").dataset.words = words;
+      $("faults").replaceChildren(...list(answer.faults, answer.faults.length === 1 ? "One fault in the design" : answer.faults.length + " faults in the design"));
+    }
+    $("remarks").replaceChildren(...(answer.remarks.length ? [el("h3", {}, "Worth a look"),
+      el("ul", {}, answer.remarks.map((f) => el("li", {}, place(f), f.what + ". " + f.why + (f.cure ? ". " + f.cure : ""))))] : []));
+    $("places").replaceChildren(...answer.faults.filter((f) => f.line).map((f) => {
+      const go = el("button", { type: "button", class: "small" }, "Line " + f.line + ", column " + f.column);
+      go.addEventListener("click", () => toPlace(f));
+      return el("li", {}, go, " " + f.what);
+    }));
+  }
+
+  function place(fault) {
+    if (!fault.line) return null;
+    const go = el("button", { type: "button", class: "small" }, "Line " + fault.line + ", column " + fault.column);
+    go.addEventListener("click", () => toPlace(fault));
+    return [go, " "];
+  }
+
+  function toPlace(fault) {
+    $("file-details").open = true;
+    const text = $("text");
+    text.focus();
+    text.setSelectionRange(fault.from, Math.max(fault.to, fault.from));
+    const lines = text.value.split("\n").length || 1;
+    text.scrollTop = Math.max(0, (fault.line - 4) * text.scrollHeight / lines);
+  }
+
+  // ---- all together
+
+  function render(answer) {
+    $("name").textContent = answer.name || "The bench";
+    document.title = (answer.name ? answer.name + ", " : "") + "Nockwright bench";
+    for (const unit of ["inch", "mm"]) if (answer.units) $("units-" + unit).checked = answer.units === unit;
+    form(answer);
+    faults(answer);
+    if ($("text").value !== state.text && document.activeElement !== $("text")) $("text").value = state.text;
+    $("undo").disabled = !state.undo.length;
+    $("redo").disabled = !state.redo.length;
+    if (answer.figure) {
+      figure.stale(false);
+      figure.show(answer.figure);
+      numbers($("bow-numbers"), answer.figure.numbers);
+      $("findings").classList.add("is-coming");
+      $("findings").setAttribute("aria-busy", "true");
+      $("verdict").textContent = "The loop is being followed; the checks come with it …";
+      say(state.text === state.saved ? "" : "Not saved; kept in this browser.");
+    } else {
+      figure.stale(true);
+      $("verdict").textContent = "The design has faults; the checks and figures below are from before.";
+      say("The design has faults. What you typed is kept.");
+    }
+  }
+
+  function back(from, to) {
+    const text = from.pop();
+    if (text === undefined) return;
+    to.push(state.text);
+    state.last = "";
+    change("text", { text, back: true });
+    if (document.activeElement === $("text")) $("text").value = text;
+  }
+
+  $("undo").addEventListener("click", () => back(state.undo, state.redo));
+  $("redo").addEventListener("click", () => back(state.redo, state.undo));
+  document.addEventListener("keydown", (event) => {
+    const typing = event.target.matches && event.target.matches("input[type=text], textarea");
+    if (!(event.ctrlKey || event.metaKey) || typing || event.altKey) return;
+    const letter = event.key.toLowerCase();
+    if (letter === "z" && !event.shiftKey) { event.preventDefault(); back(state.undo, state.redo); }
+    if (letter === "y" || (letter === "z" && event.shiftKey)) { event.preventDefault(); back(state.redo, state.undo); }
+  });
+
+  for (const unit of ["inch", "mm"]) {
+    $("units-" + unit).addEventListener("change", () => change("units", { key: "units", value: unit }));
+  }
+
+  let textTimer = 0;
+  const sendText = () => {
+    clearTimeout(textTimer);
+    if ($("text").value !== state.text) change("text", { text: $("text").value });
+  };
+  $("text").addEventListener("input", () => { clearTimeout(textTimer); textTimer = setTimeout(sendText, 400); });
+  $("text").addEventListener("change", sendText);
+
+  // ---- what is kept in this browser: one entry for each page that was left with unsaved work
+
+  const own = crypto.randomUUID();
+  const MOST_KEPT = 8;
+
+  function kept() {
+    try {
+      const list = JSON.parse(localStorage.getItem(KEPT));
+      return Array.isArray(list) ? list.filter((k) => k && typeof k.text === "string") : [];
+    } catch (error) {
+      return [];
+    }
+  }
+
+  function keepAll(list) {
+    try {
+      localStorage.setItem(KEPT, JSON.stringify(list.slice(-MOST_KEPT)));
+    } catch (error) {
+      say("This browser keeps nothing; save or download before you leave.");
+    }
+  }
+
+  function keep() {
+    const others = kept().filter((k) => k.own !== own);
+    const mine = { own, text: state.text, file: state.file, when: new Date().toLocaleString() };
+    keepAll(state.text === state.saved ? others : [...others, mine]);
+  }
+
+  function offer() {
+    const list = kept().filter((k) => k.own !== own && k.text !== state.text);
+    state.offered = list[list.length - 1] || null;
+    $("offer").hidden = !state.offered;
+    if (!state.offered) return;
+    $("offer-words").textContent = "Unsaved work on " + state.offered.file + " from " + state.offered.when + " is kept in this browser.";
+  }
+
+  function decided() {
+    keepAll(kept().filter((k) => k.own !== state.offered.own));
+    offer();
+    $("keep").focus();
+  }
+
+  $("offer-take").addEventListener("click", () => {
+    state.file = state.offered.file;
+    change("taken up", { text: state.offered.text });
+    decided();
+  });
+  $("offer-leave").addEventListener("click", decided);
+
+  // ---- files
+
+  function isSaved(words) {
+    state.saved = state.text;
+    keep();
+    say(words);
+  }
+
+  function hand(name, blob) {
+    const address = URL.createObjectURL(blob);
+    const link = el("a", { href: address, download: name }, name);
+    setTimeout(() => URL.revokeObjectURL(address), 600000);
+    return link;
+  }
+
+  $("save").addEventListener("click", async () => {
+    const text = state.text;
+    try {
+      const { saved, said } = await ask("/save", { text });
+      if (saved && text === state.text) isSaved(said);
+      else say(said);
+    } catch (error) {
+      failed(error);
+    }
+  });
+
+  $("keep").addEventListener("click", () => {
+    hand(state.file, new Blob([state.text], { type: "text/plain" })).click();
+    isSaved("Downloaded as " + state.file + ".");
+  });
+
+  function drawer(button, panel) {
+    button.addEventListener("click", () => {
+      panel.hidden = !panel.hidden;
+      button.setAttribute("aria-expanded", String(!panel.hidden));
+    });
+  }
+  drawer($("files-button"), $("files"));
+  drawer($("sheets-button"), $("sheets"));
+
+  $("open").addEventListener("change", async () => {
+    const file = $("open").files[0];
+    if (!file) return;
+    if (file.size > 1 << 20) return say(file.name + " is too long for a design file.");
+    state.file = file.name;
+    change("opened", { text: await file.text() });
+    say("Opened " + file.name + ".");
+  });
+
+  $("recover").addEventListener("change", async () => {
+    const file = $("recover").files[0];
+    if (!file) return;
+    $("recovered").textContent = "Reading " + file.name + " …";
+    try {
+      const found = await ask("/recover", file);
+      if (found.refused) return void ($("recovered").textContent = found.refused);
+      $("recovered").replaceChildren(...found.designs.map((design) => {
+        const take = el("button", { type: "button" }, "Take up " + design.name);
+        take.addEventListener("click", () => {
+          state.file = design.name;
+          change("recovered", { text: design.text });
+        });
+        return el("p", {}, take, design.whole ? "" : " keys and values only; its comments had no room in the code");
+      }));
+    } catch (error) {
+      $("recovered").textContent = "";
+      failed(error);
+    }
+  });
+
+  async function made(path, body, types) {
+    $("made").replaceChildren(el("li", {}, "Making …"));
+    $("sheets-refused").hidden = true;
+    try {
+      const answer = await ask(path, body);
+      $("sheets-refused").hidden = !answer.refused;
+      $("sheets-refused").textContent = answer.refused;
+      const links = answer.files.map((file) => {
+        const bytes = Uint8Array.from(atob(file.bytes), (c) => c.charCodeAt(0));
+        return hand(file.name, new Blob([bytes], { type: types }));
+      });
+      $("made").replaceChildren(...links.map((link) => el("li", {}, link)), ...answer.remarks.map((words) => el("li", {}, "Note: " + words)));
+      if (links.length === 1) links[0].click();
+      else if (links.length) links[0].focus();
+    } catch (error) {
+      $("made").replaceChildren();
+      failed(error);
+    }
+  }
+
+  const TYPES = { pdf: "application/pdf", svg: "image/svg+xml", dxf: "application/dxf" };
+  $("print").addEventListener("click", () => made("/sheets", { text: state.text, paper: $("paper").value, format: "pdf" }, TYPES.pdf));
+  $("make").addEventListener("click", () =>
+    made("/sheets", { text: state.text, paper: $("paper").value, format: $("format").value }, TYPES[$("format").value] || ""));
+  $("mail").addEventListener("click", () => made("/report", { text: state.text }, "text/html"));
+
+  // ---- start
+
+  ask("/start", {}).then((start) => {
+    state.text = state.saved = start.text;
+    state.file = start.file_name;
+    $("save").hidden = !start.saves;
+    $("save").textContent = "Save to " + start.file_name;
+    $("paper").replaceChildren(...start.papers.map((p) => el("option", { value: p }, p)));
+    $("format").replaceChildren(...start.formats.filter(([name]) => name !== "pdf").map(([name, about]) => el("option", { value: name }, name.toUpperCase() + ": " + about)));
+    offer();
+    change("text", { text: start.text });
+  }).catch(failed);
+})();
