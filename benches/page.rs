@@ -56,3 +56,9 @@ fn loop_followed(bencher: Bencher) {
     let Ok(nocks) = nocks(&design, &statics) else { return };
     bencher.bench(|| loops(&design, &statics, &nocks));
 }
+
+/// All that the server does for a change, text in and JSON out.
+#[divan::bench]
+fn first_answer(bencher: Bencher) {
+    bencher.bench(|| nockwright::page::first_answer(SAMPLE));
+}

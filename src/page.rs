@@ -27,6 +27,12 @@ const SCRIPT: &str = include_str!("page/page.js");
 /// Puts a text in the place of the design file the page was started on; what was done, or why not, in words.
 pub type Save = Box<dyn Fn(&str) -> Result<String, String> + Send + Sync>;
 
+/// The first part of the answer to a text, as JSON: what a browser is sent for a change.
+pub fn first_answer(text: &str) -> String {
+    let change = answer::Change { text: text.to_owned(), set: None };
+    serde_json::to_string(&answer::changed(change)).unwrap_or_default()
+}
+
 /// What lies on the bench.
 pub struct Bench {
     /// The design's text.

@@ -22,7 +22,7 @@ use crate::reports::check::CAUTIONS;
 use crate::string::hanging::{Hanging, hang};
 use crate::string::path::Settings;
 use crate::units::{force_text, number_text, plain_length_text};
-use crate::worked::{Statics, Worked, loops, nocks};
+use crate::worked::{Statics, Worked, both_at_once, loops, nocks};
 
 /// What the page sends when something is changed.
 #[derive(Debug, Default, Deserialize)]
@@ -241,14 +241,7 @@ pub(super) fn followed(text: &str) -> Option<Followed> {
 pub(super) fn of_worked(worked: &Worked) -> Followed {
     let Worked { design, statics, nocks, loops } = worked;
     let own: Vec<f64> = statics.cycle.states.iter().map(|s| s.draw).collect();
-    let straight = std::thread::scope(|scope| {
-        let upper = scope.spawn(|| straight(worked, Side::Upper));
-        let lower = straight(worked, Side::Lower);
-        match upper.join() {
-            Ok(upper) => Both { upper, lower },
-            Err(panic) => std::panic::resume_unwind(panic),
-        }
-    });
+    let straight = both_at_once(|side| straight(worked, side));
     let plot = |side: Side| {
         let mut shown = vec![(design.nocks.get(side).style, loops.get(side))];
         if let Ok(hanging) = straight.get(side) {

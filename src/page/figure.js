@@ -174,7 +174,7 @@ function makeFigure(root) {
       el("h4", {}, (i ? "Dashed: " : "Full line: ") + curve.name), el("ul", {}, curve.said.map((s) => el("li", {}, s))));
     const none = loop.no_straight[side];
     told[side].replaceChildren(...data.curves.map(entry),
-      none ? el("p", {}, "A straight groove cannot be filed here: " + none) : null,
+      ...(none ? [el("p", {}, "A straight groove cannot be filed here: " + none)] : []),
       el("p", { class: "key" }, "Filled triangle: a click, taller for a larger jump. Upright dashes: the loop is lost."));
   }
 
