@@ -1,10 +1,11 @@
 //! The draw: from brace to full draw in steps, both limbs, the handle's lean, pull and string angles, energy.
 
 use super::bracing::{Braced, RestingBow, brace, cross, length, minus};
-use super::elastica::{BentLimb, bent_limb, nock_state};
+use super::elastica::{BentLimb, NockState, bent_limb, nock_state};
 use crate::design::{Both, Design, DrawTo, Side};
 use crate::fault::Fault;
 use crate::numerics::newton;
+use rayon::prelude::*;
 
 /// One limb at one draw.
 #[derive(Debug, Clone, PartialEq)]
@@ -85,7 +86,8 @@ pub fn cycle(design: &Design, seat_offsets: Both<f64>, limb_steps: usize, steps:
     if let Some(reading) = design.bow.weight {
         let stretches = bow.string_stiffness.is_some();
         for _ in 0..if stretches { 12 } else { 1 } {
-            let change = reading.pull / Draw::new(&bow, &braced, to)?.reach(reading.draw, "bow.weight")?.force();
+            let drawn = Draw::new(&bow, &braced, to)?.reach(reading.draw, "bow.weight")?;
+            let change = reading.pull / drawn.force(&drawn.nocks());
             factor *= change;
             bow = bow.stiffened(change);
             braced.pull *= change;
@@ -110,15 +112,27 @@ pub fn cycle(design: &Design, seat_offsets: Both<f64>, limb_steps: usize, steps:
 pub fn draw_bow(bow: &RestingBow, braced: &Braced, to: DrawTo, full_draw: f64, steps: usize) -> Result<Cycle, Fault> {
     let mut draw = Draw::new(bow, braced, to)?;
     let start = draw.measure();
-    let mut states = vec![draw.state()?];
     let string_energy = |draw: &Draw| -> f64 {
         bow.string_stiffness
             .map_or(0.0, |k| Side::BOTH.iter().map(|&s| 0.5 * draw.pull(s).powi(2) / k * *braced.parts.get(s)).sum())
     };
     let string_at_brace = string_energy(&draw);
+    let mut draws = vec![draw.clone()];
+    let mut stopped = None;
     for k in 1..=steps {
-        draw = draw.reach(start + (full_draw - start) * k as f64 / steps as f64, "bow.draw")?;
-        states.push(draw.state()?);
+        match draw.reach(start + (full_draw - start) * k as f64 / steps as f64, "bow.draw") {
+            Ok(next) => draw = next,
+            Err(fault) => {
+                stopped = Some(fault);
+                break;
+            }
+        }
+        draws.push(draw.clone());
+    }
+    // Each state by itself; what comes out does not depend on the threads. The earliest fault is the one that counts.
+    let states = draws.par_iter().map(Draw::state).collect::<Vec<_>>().into_iter().collect::<Result<Vec<_>, _>>()?;
+    if let Some(fault) = stopped {
+        return Err(fault);
     }
     let limbs = |s: &BowAtDraw| s.limbs.upper.bent.energy + s.limbs.lower.bent.energy;
     let energy = limbs(&states[steps]) - limbs(&states[0]) + string_energy(&draw) - string_at_brace;
@@ -209,15 +223,18 @@ impl<'a> Draw<'a> {
     }
 
     /// The hand's force, N: what both parts of the string add up to.
-    fn force(&self) -> f64 {
+    fn force(&self, nocks: &Both<NockState>) -> f64 {
         let mut sum = [0.0; 2];
         for side in Side::BOTH {
-            let nock = self.bow.nock(side, self.pull(side), self.string_angle(side));
-            for (total, part) in sum.iter_mut().zip(nock.string) {
+            for (total, part) in sum.iter_mut().zip(nocks.get(side).string) {
                 *total += self.pull(side) * part;
             }
         }
         length(sum)
+    }
+
+    fn nocks(&self) -> Both<NockState> {
+        Both::build(|side| self.bow.nock(side, self.pull(side), self.string_angle(side)))
     }
 
     /// The same bow drawn to `target`, in as many steps as it takes.
@@ -333,16 +350,17 @@ impl<'a> Draw<'a> {
         self.string_is_clear(&bent)?;
         let point = self.nocking_point();
         let arrow = minus(point, self.bow.arrow_pass);
+        let nocks = self.nocks();
         let limb = |side: Side, bent: BentLimb| LimbAtDraw {
             pull: self.pull(side),
             string_angle: self.string_angle(side),
-            seat: self.bow.nock(side, self.pull(side), self.string_angle(side)).seat,
+            seat: nocks.get(side).seat,
             bent,
         };
         Ok(BowAtDraw {
             draw: self.measure(),
             to_pivot: length(minus(point, [0.0, self.bow.pivot])),
-            force: if self.before.is_none() { 0.0 } else { self.force() },
+            force: if self.before.is_none() { 0.0 } else { self.force(&nocks) },
             tilt: arrow[1].atan2(arrow[0]),
             nocking_point: point,
             limbs: Both { upper: limb(Side::Upper, bent.upper), lower: limb(Side::Lower, bent.lower) },

@@ -22,7 +22,7 @@ use crate::reports::check::CAUTIONS;
 use crate::string::hanging::{Hanging, hang};
 use crate::string::path::Settings;
 use crate::units::{force_text, number_text, plain_length_text};
-use crate::worked::{Statics, Worked, both_at_once, loops, nocks};
+use crate::worked::{Statics, Worked, loops, nocks};
 
 /// What the page sends when something is changed.
 #[derive(Debug, Default, Deserialize)]
@@ -190,7 +190,8 @@ fn apply(text: &str, set: Set) -> Result<String, Fault> {
 /// A fault with its place as a browser counts it.
 fn told(text: &str, groups: &[Group], fault: &Fault) -> Told {
     let field = fields::blamed(groups, &fault.key, fault.span.as_ref());
-    let units = |at: usize| text.get(..at).map_or(0, |before| before.encode_utf16().count());
+    // A browser's text field has plain line ends.
+    let units = |at: usize| text.get(..at).map_or(0, |before| before.replace("\r\n", "\n").encode_utf16().count());
     let place = fault.span.as_ref().map(|Range { start, .. }| {
         let before = text.get(..*start).unwrap_or(text);
         let line = before.rfind('\n').map_or(before, |at| &before[at + 1..]);
@@ -223,7 +224,7 @@ pub(super) fn figure(design: &Design, statics: &Statics, nocks: &Both<Nock>) -> 
             .collect(),
         middle: states.partition_point(|s| s.to_pivot < half),
         bow: drawing::bow(design, statics),
-        tips: Both::build(|side| drawing::tip(design, statics, nocks.get(side), side)),
+        tips: Both::build_together(|side| drawing::tip(design, statics, nocks.get(side), side)),
         numbers: numbers::of_statics(design, statics),
     }
 }
@@ -241,7 +242,7 @@ pub(super) fn followed(text: &str) -> Option<Followed> {
 pub(super) fn of_worked(worked: &Worked) -> Followed {
     let Worked { design, statics, nocks, loops } = worked;
     let own: Vec<f64> = statics.cycle.states.iter().map(|s| s.draw).collect();
-    let straight = both_at_once(|side| straight(worked, side));
+    let straight = Both::build_together(|side| straight(worked, side));
     let plot = |side: Side| {
         let mut shown = vec![(design.nocks.get(side).style, loops.get(side))];
         if let Ok(hanging) = straight.get(side) {
@@ -259,7 +260,7 @@ pub(super) fn of_worked(worked: &Worked) -> Followed {
         words.collect()
     };
     Followed {
-        loops: Both::build(|side| drawing::followed(nocks.get(side), loops.get(side))),
+        loops: Both::build_together(|side| drawing::followed(nocks.get(side), loops.get(side))),
         reach: Both::build(words),
         plots: Both::build(plot),
         no_straight: straight.map(|s| s.as_ref().err().cloned().unwrap_or_default()),

@@ -162,8 +162,8 @@ fn wood(state: &BowAtDraw, half: &Both<Vec<f64>>) -> String {
         let (bent, half) = (&state.limbs.get(side).bent, half.get(side));
         let sign = if side == Side::Upper { 1.0 } else { -1.0 };
         let last = bent.x.len() - 1;
-        let mut line = Vec::with_capacity(26);
-        for k in (0..=last).filter(|k| k % 2 == 0 || *k == last) {
+        let mut line = Vec::with_capacity(18);
+        for k in (0..=last).filter(|k| k % 3 == 0 || *k == last) {
             let (sin, cos) = bent.angle[k].sin_cos();
             let off = belly * half[k];
             line.push([bent.x[k] + off * cos, sign * (bent.y[k] - off * sin)]);
@@ -318,7 +318,7 @@ impl<'a> Laid<'a> {
     fn of(nock: &Nock, groove: &'a Groove, diameter: f64) -> Self {
         let mut laid = Laid { groove, half_string: 0.5 * diameter, wall: Vec::new() };
         let end = groove.run[1].min(groove.girth.side);
-        let n = 60;
+        let n = 36;
         laid.wall = (0..=n)
             .map(|i| end * f64::from(i) / f64::from(n))
             .map(|girth| OnWall { girth, seen: laid.seen(nock, girth, groove.wall.at(girth)) })
@@ -341,7 +341,7 @@ impl<'a> Laid<'a> {
         let start = self.groove.wall.at(left);
         let leaves = self.seen(nock, left, start);
         line.push(leaves);
-        let n = 10;
+        let n = 6;
         for i in 1..=n {
             let girth = left + (side - left) * f64::from(i) / f64::from(n);
             line.push(self.seen(nock, girth, start - (girth - left) / angle.tan()));
@@ -369,7 +369,7 @@ impl<'a> Laid<'a> {
 fn flat(design: &Design, statics: &Statics, nock: &Nock, groove: &Groove, laid: &Laid, side: Side) -> FlatView {
     let across = groove.girth.side * 1.25;
     let (low, high) = ((groove.wall.at(groove.run[1]) - 6e-3).max(shown_from(nock)), nock.solid.end);
-    let n = 60;
+    let n = 30;
     let upto = |end: f64| (0..=n).map(move |i| end * f64::from(i) / f64::from(n));
     let line = |f: &dyn Fn(f64) -> f64, end: f64| {
         path(upto(end).map(|g| [g, f(g)]).filter(|p| p[1] >= low && p[1] <= high), CLOSE)

@@ -170,10 +170,39 @@ fn edited(text: &str, key: &str, change: impl FnOnce(&mut DocumentMut) -> Option
         )
         .cure("mend the text first: its faults are listed with their lines")
     })?;
-    change(&mut document).map(|()| document.to_string()).ok_or_else(|| {
+    // The parser turns line ends of other systems into its own; so only what it changed is taken over.
+    let before = document.to_string();
+    change(&mut document).map(|()| spliced(text, &before, &document.to_string())).ok_or_else(|| {
         Fault::at(key, format!("`{key}` has no place in this file"), "something else stands where it would be written")
             .cure("write it in the design file's text")
     })
+}
+
+/// `text` with what differs between `before` and `after` put in; `before` is `text` with plain line ends.
+fn spliced(text: &str, before: &str, after: &str) -> String {
+    let alike =
+        |a: &mut dyn Iterator<Item = (char, char)>| a.take_while(|(p, q)| p == q).map(|(p, _)| p.len_utf8()).sum();
+    let start: usize = alike(&mut before.chars().zip(after.chars()));
+    let end: usize = alike(&mut before[start..].chars().rev().zip(after[start..].chars().rev()));
+    // The place in `text` of a place in `before`: each `\r` before it that `before` does not have comes on top.
+    let place = |at: usize| {
+        let (mut own, mut theirs) = (0, text.char_indices().peekable());
+        loop {
+            match theirs.next() {
+                Some((i, '\r')) if theirs.peek().is_some_and(|(_, c)| *c == '\n') => {
+                    if own == at {
+                        return i;
+                    }
+                }
+                Some((i, _)) if own >= at => return i,
+                Some((_, c)) => own += c.len_utf8(),
+                None => return text.len(),
+            }
+        }
+    };
+    let new = &after[start..after.len() - end];
+    let new = if text.contains("\r\n") { new.replace('\n', "\r\n") } else { new.to_owned() };
+    [&text[..place(start)], &new, &text[place(before.len() - end)..]].concat()
 }
 
 fn take_out(table: &mut dyn TableLike, parts: &[Part]) -> Option<()> {
@@ -281,7 +310,13 @@ mod tests {
     fn line_ends_of_other_systems_stay() {
         let text = SAMPLE.replace('\n', "\r\n");
         let added = ok(set(&text, "string.friction", "0.2", true));
-        assert_eq!(added.replace("friction = 0.2\r\n", "").replace("friction = 0.2\n", ""), text);
+        assert_eq!(added.replace("friction = 0.2\r\n", ""), text);
+        assert_eq!(ok(set(&added, "string.friction", "", true)), text);
+        // Here and there only.
+        let text = SAMPLE.replacen("\n", "\r\n", 20).replace("ö", "o");
+        let added = ok(set(&text, "upper.nock.groove_depth", "2 mm", false));
+        let new = added.replace("\r\n[upper.nock]\r\ngroove_depth = \"2 mm\"\r\n", "");
+        assert_eq!(new, text);
     }
 
     #[test]

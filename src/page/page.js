@@ -147,7 +147,7 @@
     parts.row = el("div", { class: "measure", "data-key": field.key },
       el("div", { class: "line" }, parts.label, parts.input, parts.list || null),
       el("div", { class: "line second" }, parts.slider, parts.reading,
-        el("details", {}, el("summary", { "aria-label": "About " + field.label }, "why"), parts.about)),
+        el("details", {}, el("summary", { "aria-label": "why: " + field.label }, "why"), parts.about)),
       parts.wrong);
     return parts;
   }
@@ -349,7 +349,7 @@
     for (const unit of ["inch", "mm"]) if (answer.units) $("units-" + unit).checked = answer.units === unit;
     form(answer);
     faults(answer);
-    if ($("text").value !== state.text && document.activeElement !== $("text")) $("text").value = state.text;
+    if ($("text").value !== plain(state.text) && document.activeElement !== $("text")) $("text").value = state.text;
     $("undo").disabled = !state.undo.length;
     $("redo").disabled = !state.redo.length;
     if (answer.figure) {
@@ -390,10 +390,16 @@
     $("units-" + unit).addEventListener("change", () => change("units", { key: "units", value: unit }));
   }
 
+  // A browser's text field has plain line ends; the file's own are put back.
+  function plain(text) {
+    return text.replaceAll("\r\n", "\n");
+  }
+
   let textTimer = 0;
   const sendText = () => {
     clearTimeout(textTimer);
-    if ($("text").value !== state.text) change("text", { text: $("text").value });
+    const typed = $("text").value;
+    if (typed !== plain(state.text)) change("text", { text: state.text.includes("\r\n") ? typed.replaceAll("\n", "\r\n") : typed });
   };
   $("text").addEventListener("input", () => { clearTimeout(textTimer); textTimer = setTimeout(sendText, 400); });
   $("text").addEventListener("change", sendText);

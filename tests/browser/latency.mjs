@@ -1,0 +1,98 @@
+// How long a change takes to be seen: node latency.mjs PROGRAM [CHANGES]
+//
+// The brace height's slider is driven back and forth. A change counts from the slider's own event to the frame in which the
+// figure it asked for has been laid out and painted: the page's code, the way to the program and back, the statics, the
+// nocks, the drawing. The loop is measured apart, from the event to its own frame, after the slider has come to rest.
+
+import { spawn } from "node:child_process";
+import { createInterface } from "node:readline";
+import { chromium } from "playwright-core";
+
+const [program, count = "500"] = process.argv.slice(2);
+const server = spawn(program, ["page", "--port", "0", "--no-browser"], { stdio: ["ignore", "ignore", "pipe"] });
+const lines = createInterface({ input: server.stderr });
+const address = await new Promise((found) => {
+  lines.on("line", (line) => { const at = line.match(/http:\/\/\S+/); if (at) found(at[0]); });
+});
+const browser = await chromium.launch({
+  executablePath: process.env.CHROMIUM || "/usr/bin/chromium",
+  args: ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"],
+});
+const page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
+await page.goto(address);
+await page.waitForSelector("#checks details");
+
+const times = await page.evaluate(async (count) => {
+  const slider = document.getElementById("m-bow-brace-height-slide");
+  slider.focus();
+  const drawn = () => document.querySelector("path.wood").getAttribute("d");
+  // Six and a quarter inches and a little to either side, within the sample's range.
+  const middle = Number(slider.value), swing = 4;
+  // What the page itself spends on an answer is told apart by the browser's own clock.
+  const seen = [], answered = [];
+  performance.setResourceTimingBufferSize(10000);
+  let at = middle, way = 1;
+  for (let k = 0; k < count + 20; k++) {
+    at += way;
+    if (Math.abs(at - middle) >= swing) way = -way;
+    const before = drawn();
+    const start = performance.now();
+    slider.value = at;
+    slider.dispatchEvent(new Event("input", { bubbles: true }));
+    await new Promise((done, lost) => {
+      setTimeout(() => lost(new Error("change " + k + " to " + at + " was never seen")), 20000);
+      const watch = new MutationObserver(() => {
+        if (drawn() === before) return;
+        watch.disconnect();
+        // All of this answer is in the page once its task is over; then it is laid out.
+        queueMicrotask(() => {
+          document.body.getBoundingClientRect();
+          const laid = performance.now();
+          requestAnimationFrame(() => {
+            const channel = new MessageChannel();
+            channel.port1.onmessage = () => { if (k >= 20) { answered.push(laid - start); seen.push(performance.now() - start); } done(); };
+            channel.port2.postMessage(0);
+          });
+        });
+      });
+      watch.observe(document.getElementById("draw"), { subtree: true, childList: true, attributes: true, attributeFilter: ["d"] });
+    });
+  }
+  const server = performance.getEntriesByType("resource").filter((e) => e.name.endsWith("/change")).slice(-count)
+    .map((e) => e.responseEnd - e.requestStart);
+  return { answered, seen, server };
+}, Number(count));
+
+const loops = [];
+for (let k = 0; k < 10; k++) {
+  await page.waitForFunction(() => !document.getElementById("draw").classList.contains("is-coming"));
+  loops.push(await page.evaluate(async (k) => {
+    const slider = document.getElementById("m-bow-brace-height-slide");
+    const start = performance.now();
+    slider.value = Number(slider.value) + (k % 2 ? 1 : -1);
+    slider.dispatchEvent(new Event("input", { bubbles: true }));
+    await new Promise((done) => {
+      let began = false;
+      const look = () => {
+        const coming = document.getElementById("draw").classList.contains("is-coming");
+        began = began || coming;
+        if (began && !coming) done(); else requestAnimationFrame(look);
+      };
+      requestAnimationFrame(look);
+    });
+    return performance.now() - start;
+  }, k));
+}
+
+const sorted = (list) => [...list].sort((a, b) => a - b);
+const part = (list, p) => sorted(list)[Math.min(list.length - 1, Math.floor(list.length * p))].toFixed(1);
+for (const [name, list] of [
+  ["program alone, request to answer", times.server],
+  ["change to figure laid out", times.answered],
+  ["change to frame painted", times.seen],
+  ["change to loop followed and shown", loops],
+]) {
+  console.log(`${name.padEnd(36)} p50 ${part(list, 0.5).padStart(7)} ms   p99 ${part(list, 0.99).padStart(7)} ms   (${list.length})`);
+}
+await browser.close();
+server.kill();
