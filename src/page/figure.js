@@ -30,7 +30,7 @@ function makeFigure(root) {
   const still = matchMedia("(prefers-reduced-motion: reduce)");
   let figure = null, loop = null, step = 0, shown = false, playing = 0;
 
-  const slider = el("input", { type: "range", id: "draw-slider", min: 0, max: 40, value: 0, step: 1 });
+  const slider = el("input", { type: "range", id: "draw-slider", "aria-label": "Draw", min: 0, max: 40, value: 0, step: 1 });
   const said = el("output", { for: "draw-slider", id: "draw-said" });
   const play = el("button", { type: "button", id: "play" }, "Draw the bow");
   const jump = (words, id) => el("button", { type: "button", id }, words);
