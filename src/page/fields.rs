@@ -88,6 +88,7 @@ pub(super) fn groups(written: &Written, reading: Option<&Reading>) -> Vec<Group>
     groups.push(form.limb("lower.limb", "Lower limb, where it differs"));
     groups.push(form.nock("upper.nock", "Upper nock, where it differs", Some(Side::Upper)));
     groups.push(form.nock("lower.nock", "Lower nock, where it differs", Some(Side::Lower)));
+    groups.push(form.group("strength", "What strength is judged by", keys::STRENGTH));
     groups.push(form.group("sheets", "The sheets", keys::SHEETS));
     groups
 }
@@ -124,7 +125,8 @@ impl Form<'_> {
         let mut fields = Vec::new();
         for key in keys {
             let path = format!("{id}.{}", key.name);
-            if matches!(key.name, "stations" | "unstrung") {
+            // Lists have rows of their own, or stand in the text alone.
+            if matches!(key.takes, Takes::Form(form) if form.starts_with("a list")) {
                 continue;
             }
             if path == "bow.weight" && self.written.is_table(&path) {

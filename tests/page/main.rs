@@ -245,7 +245,7 @@ fn faults_point_at_field_line_and_column() {
     assert_eq!(fault["line"], line);
     let text = answer["text"].as_str().unwrap();
     let (from, to) = (fault["from"].as_u64().unwrap() as usize, fault["to"].as_u64().unwrap() as usize);
-    assert_eq!(&text[from..to], "\"1 5/8\"");
+    assert_eq!(&text[from..to], "1 5/8");
     // A fault that only the statics find stands beside its field as well.
     let answer =
         json(&page.post("/change", &change(SAMPLE, serde_json::json!({ "key": "bow.draw", "value": "44 in" }))));
