@@ -246,11 +246,12 @@ fn faults_point_at_field_line_and_column() {
     let text = answer["text"].as_str().unwrap();
     let (from, to) = (fault["from"].as_u64().unwrap() as usize, fault["to"].as_u64().unwrap() as usize);
     assert_eq!(&text[from..to], "1 5/8");
-    // A fault that only the statics find stands beside its field as well.
-    let answer =
-        json(&page.post("/change", &change(SAMPLE, serde_json::json!({ "key": "bow.draw", "value": "44 in" }))));
+    // A fault that only the nock finds stands beside its field as well.
+    let set = serde_json::json!({ "key": "nock.groove_depth", "value": "5 mm" });
+    let answer = json(&page.post("/change", &change(SAMPLE, set)));
     assert!(answer["figure"].is_null());
-    assert!(answer["faults"].as_array().unwrap().iter().any(|f| f["field"] == "bow.draw"), "{}", answer["faults"]);
+    let faults = answer["faults"].as_array().unwrap();
+    assert!(faults.iter().any(|f| f["field"] == "nock.groove_depth"), "{faults:?}");
     // Required, and taken out: it is asked for at its field.
     let answer = json(&page.post("/change", &change(SAMPLE, serde_json::json!({ "key": "bow.length", "value": "" }))));
     assert!(answer["faults"].as_array().unwrap().iter().any(|f| f["field"] == "bow.length"), "{}", answer["faults"]);
