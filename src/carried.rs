@@ -6,6 +6,9 @@
 
 pub mod code;
 mod drawing;
+mod finders;
+mod grey;
+mod lattice;
 mod packed;
 mod paper;
 mod pdf;

@@ -18,7 +18,7 @@ use crate::worked::Worked;
 /// One check: from what was worked out to its results, upper limb first.
 pub type CheckFn = fn(&Worked) -> Vec<Check>;
 
-/// All checks, in the order of the report.
+/// The checks that need no loop followed through the draw, in the order of the report.
 pub static CHECKS: &[CheckFn] = &[
     modulus_credible::check,
     limb_stress::check,
@@ -27,10 +27,6 @@ pub static CHECKS: &[CheckFn] = &[
     limb_strength::in_the_shot,
     sideways::check,
     lift_off::check,
-    loop_on_tip::stays_on,
-    loop_on_tip::clicks,
-    loop_on_tip::way_is_free,
-    loop_on_tip::sharpest_bend,
     groove::fan_covers_sweep,
     groove::wall_radius,
     groove::seat_depth,
@@ -42,7 +38,16 @@ pub static CHECKS: &[CheckFn] = &[
     horn_wall::check,
 ];
 
+/// The checks of the loop followed through the draw, after the others in the report.
+pub static LOOP_CHECKS: &[CheckFn] =
+    &[loop_on_tip::stays_on, loop_on_tip::clicks, loop_on_tip::way_is_free, loop_on_tip::sharpest_bend];
+
 /// Runs them all.
 pub fn all(worked: &Worked) -> Vec<Check> {
+    CHECKS.iter().chain(LOOP_CHECKS).flat_map(|check| check(worked)).collect()
+}
+
+/// Runs those that need no loop followed, which would take longer than all else.
+pub fn without_loop(worked: &Worked) -> Vec<Check> {
     CHECKS.iter().flat_map(|check| check(worked)).collect()
 }

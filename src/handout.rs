@@ -6,11 +6,14 @@ use crate::fault::Faults;
 use crate::findings::{Check, Verdict};
 use crate::printer::Correction;
 use crate::sheets::paper::Paper;
-use crate::sheets::{Attachment, SheetSet, SheetTitle, lay_out};
+use crate::sheets::{Attachment, Letters, SheetSet, SheetTitle, lay_out_in};
 use crate::worked::Worked;
 
 /// The program and its version, as sheets name it.
 pub const PROGRAM: &str = concat!("Nockwright ", env!("CARGO_PKG_VERSION"));
+
+/// What sheets are called whose loop was not followed through the draw.
+pub const UNFOLLOWED: &str = "nock sheets, loop not followed";
 
 /// What sheets are made with, besides the design.
 #[derive(Debug, Clone)]
@@ -25,6 +28,10 @@ pub struct Wish {
     pub paper: Paper,
     /// The printer the sheets are corrected for.
     pub correction: Option<Correction>,
+    /// How large the letters are.
+    pub letters: Letters,
+    /// Whether the loop is followed through the draw for the checks; the sheets' title says where it was not.
+    pub follow_loop: bool,
 }
 
 /// Sheets, and what they were made from.
@@ -47,10 +54,14 @@ impl Handout {
     /// What keeps the bow or its nocks from being made, or a piece from being printed.
     pub fn of(design: &Design, wish: Wish) -> Result<Handout, Faults> {
         let worked = Worked::of(design)?;
-        let checks = crate::checks::all(&worked);
+        let (checks, sheets) = if wish.follow_loop {
+            (crate::checks::all(&worked), "nock sheets")
+        } else {
+            (crate::checks::without_loop(&worked), UNFOLLOWED)
+        };
         let title = SheetTitle {
             bow: design.name.clone(),
-            sheets: "nock sheets".into(),
+            sheets: sheets.into(),
             digest: crate::digest::of(&wish.text, &wish.changes),
             program: PROGRAM.into(),
             date: design.sheets.date.clone(),
@@ -61,7 +72,8 @@ impl Handout {
         let mut pieces = crate::pieces::all(&worked, &checks);
         // First, so that it comes to lie on the first page.
         pieces.splice(..0, code.as_ref().map(Code::piece));
-        let set = lay_out(title, wish.paper, pieces, Attachment { file_name: wish.file_name, text: wish.text })?;
+        let attachment = Attachment { file_name: wish.file_name, text: wish.text };
+        let set = lay_out_in(wish.letters, title, wish.paper, pieces, attachment)?;
         Ok(Handout { worked, checks, holds: code.map(|c| c.holds), set })
     }
 

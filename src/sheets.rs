@@ -17,16 +17,16 @@
 //! assert!(files[0].1.starts_with(b"%PDF-1.7"));
 //! ```
 //!
-//! A piece larger than a page is refused today. Cutting it into tiles is a step of its own before
-//! [`packing::pack`], which then sees tiles as it sees pieces.
+//! A piece larger than a page is cut into tiles before [`packing::pack`], which sees tiles as it sees pieces.
 
 pub mod frame;
+pub mod large_print;
 pub mod packing;
 pub mod paper;
 pub mod test_page;
 mod tiling;
 
-use kurbo::Affine;
+use kurbo::{Affine, Rect};
 
 use crate::fault::{Fault, Faults};
 use crate::font::{REPLACEMENT, printable};
@@ -100,6 +100,16 @@ pub struct Attachment {
     pub text: String,
 }
 
+/// How large the letters are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Letters {
+    /// As small as is read at the bench.
+    #[default]
+    Usual,
+    /// None smaller than 12 points, and a head with title and cautions on every page; the drawings are the same.
+    Large,
+}
+
 /// One page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Page {
@@ -137,11 +147,28 @@ pub struct SheetSet {
     pub remarks: Vec<String>,
 }
 
-/// Lays out pieces on paper.
+/// Lays out pieces on paper, in letters of the usual size.
 ///
 /// The first page also explains how the print is proved and what the lines mean.
 /// A piece larger than the field is laid out in tiles; one that would need too many is a fault that names it.
 pub fn lay_out(
+    title: SheetTitle,
+    paper: Paper,
+    pieces: Vec<Piece>,
+    attachment: Attachment,
+) -> Result<SheetSet, Faults> {
+    lay_out_in(Letters::Usual, title, paper, pieces, attachment)
+}
+
+/// Room between two sheets' counts, for the head's height must be known before the sheets are counted.
+const MOST_DIGITS: usize = 999;
+
+/// The same in usual or large letters.
+///
+/// # Errors
+/// As [`lay_out`].
+pub fn lay_out_in(
+    letters: Letters,
     title: SheetTitle,
     paper: Paper,
     pieces: Vec<Piece>,
@@ -156,11 +183,93 @@ pub fn lay_out(
     let explanation = frame::explanation(paper.field_size(), pieces.iter().map(|p| &p.template));
     pieces.insert(0, Piece::new(explanation));
 
-    let pieces: Vec<Piece> = pieces.into_iter().flat_map(|piece| fitting(piece, paper.field_size())).collect();
+    let groups = match letters {
+        Letters::Usual => {
+            let field = paper.field();
+            vec![Group { pieces: fitted(pieces, field, letters), field, head: None }]
+        }
+        Letters::Large => large_groups(pieces, &title, &paper),
+    };
+    let (mut pages, mut heads, mut faults) = (Vec::new(), Vec::new(), Faults::new());
+    for group in &groups {
+        match spread(&group.pieces, group.field, &paper) {
+            Ok(parts) => {
+                heads.extend(parts.iter().map(|_| group.head));
+                pages.extend(parts);
+            }
+            Err(more) => faults.extend(more),
+        }
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
 
+    let count = pages.len();
+    let corner = Affine::translate(paper.frame_corner().to_vec2());
+    let finished = |(number, (mut parts, head)): (usize, (Vec<Template>, Option<Head>))| {
+        if let Some(head) = head {
+            let field = paper.field();
+            let (head, _) = frame::large_head(&title, field.width() - 2.0 * OFF_FRAME, number, count, head);
+            parts.push(head.moved(Affine::translate((field.x0 + OFF_FRAME, field.y1 - OFF_FRAME))));
+        }
+        parts.extend(frame::frame(&title, &paper, number, count).iter().map(|part| part.moved(corner)));
+        name_apart(&mut parts);
+        let name = format!("sheet {} of {count}", number + 1);
+        Page { name, width: paper.width, height: paper.height, parts }
+    };
+    let pages = pages.into_iter().zip(heads).enumerate().map(finished).collect();
+    let remarks = if replaced.is_empty() {
+        Vec::new()
+    } else {
+        let named: Vec<String> = replaced.iter().map(|c| format!("{c} (U+{:04X})", *c as u32)).collect();
+        vec![format!("printed as {REPLACEMENT}, for the sheets' face has not got it: {}", named.join(", "))]
+    };
+    Ok(SheetSet { title, paper, pages, attachments: vec![attachment], remarks })
+}
+
+/// How much the head in large letters says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Head {
+    /// Title, how to print, cautions.
+    Whole,
+    /// Without the cautions, above a piece that would not have room: they stand in the strip, and large on other sheets.
+    Short,
+}
+
+/// Pieces on sheets with the same head.
+struct Group {
+    pieces: Vec<Piece>,
+    field: Rect,
+    head: Option<Head>,
+}
+
+/// Pieces in large letters: those below the whole head, then those that are too large for that.
+fn large_groups(pieces: Vec<Piece>, title: &SheetTitle, paper: &Paper) -> Vec<Group> {
+    let below = |head: Head| {
+        let field = paper.field();
+        let (_, high) = frame::large_head(title, field.width() - 2.0 * OFF_FRAME, MOST_DIGITS, MOST_DIGITS, head);
+        Rect { y1: field.y1 - high - OFF_FRAME, ..field }
+    };
+    let (field, larger) = (below(Head::Whole), below(Head::Short));
+    let size = |field: Rect| (field.width(), field.height());
+    let pieces: Vec<Piece> = pieces.into_iter().flat_map(|piece| large_print::enlarged(piece, size(field))).collect();
+    // A piece that is too tall takes its title and its lists along.
+    let base = |piece: &Piece| piece.template.name.split(", ").next().unwrap_or_default().to_owned();
+    let too_tall: Vec<String> =
+        pieces.iter().filter(|p| !fits(p, size(field)) && fits(p, size(larger))).map(base).collect();
+    let (tall, pieces): (Vec<Piece>, Vec<Piece>) = pieces.into_iter().partition(|p| too_tall.contains(&base(p)));
+    let mut groups = vec![Group { pieces: fitted(pieces, field, Letters::Large), field, head: Some(Head::Whole) }];
+    if !tall.is_empty() {
+        groups.push(Group { pieces: tall, field: larger, head: Some(Head::Short) });
+    }
+    groups
+}
+
+/// Lays pieces out in a field; the parts of every page.
+fn spread(pieces: &[Piece], field: Rect, paper: &Paper) -> Result<Vec<Vec<Template>>, Faults> {
     let mut faults = Faults::new();
     let mut boxes = Vec::new();
-    for piece in &pieces {
+    for piece in pieces {
         let Some(bounds) = piece.template.bounds() else { continue };
         let bounds = bounds.inflate(WIDEST / 2.0, WIDEST / 2.0);
         let finite = piece.template.items.iter().all(Item::is_finite);
@@ -183,12 +292,13 @@ pub fn lay_out(
             with_next: piece.with_next,
         })
         .collect();
-    let spots = match packing::pack(&parcels, paper.field_size(), SCISSORS) {
+    let size = (field.width(), field.height());
+    let spots = match packing::pack(&parcels, size, SCISSORS) {
         Ok(spots) => spots,
         Err(too_large) => {
             faults.extend(too_large.into_iter().map(|i| {
                 let (piece, bounds) = boxes[i];
-                too_large_fault(&piece.template.name, bounds.width(), bounds.height(), &paper)
+                too_large_fault(&piece.template.name, bounds.width(), bounds.height(), paper, size)
             }));
             Vec::new()
         }
@@ -196,17 +306,8 @@ pub fn lay_out(
     if !faults.is_empty() {
         return Err(faults);
     }
-
     let count = spots.iter().map(|s| s.page + 1).max().unwrap_or(1);
-    let field = paper.field();
-    let mut pages: Vec<Page> = (0..count)
-        .map(|page| Page {
-            name: format!("sheet {} of {count}", page + 1),
-            width: paper.width,
-            height: paper.height,
-            parts: Vec::new(),
-        })
-        .collect();
+    let mut pages = vec![Vec::new(); count];
     let used = |page: usize| {
         let on_it = spots.iter().zip(&parcels).filter(|(spot, _)| spot.page == page);
         on_it.fold((0.0, 0.0), |used: (f64, f64), (spot, parcel)| {
@@ -229,35 +330,33 @@ pub fn lay_out(
             } else {
                 Affine::translate((-bounds.x0, -bounds.y1))
             };
-        pages[spot.page].parts.push(piece.template.moved(place));
+        pages[spot.page].push(piece.template.moved(place));
     }
-    let corner = Affine::translate(paper.frame_corner().to_vec2());
-    for (number, page) in pages.iter_mut().enumerate() {
-        page.parts.extend(frame::frame(&title, &paper, number, count).iter().map(|part| part.moved(corner)));
-        name_apart(&mut page.parts);
-    }
-    let remarks = if replaced.is_empty() {
-        Vec::new()
-    } else {
-        let named: Vec<String> = replaced.iter().map(|c| format!("{c} (U+{:04X})", *c as u32)).collect();
-        vec![format!("printed as {REPLACEMENT}, for the sheets' face has not got it: {}", named.join(", "))]
-    };
-    Ok(SheetSet { title, paper, pages, attachments: vec![attachment], remarks })
+    Ok(pages)
 }
 
-/// The piece, or its tiles where it is larger than the field.
-fn fitting(piece: Piece, field: (f64, f64)) -> Vec<Piece> {
-    let fits = |width: f64, height: f64| width <= field.0 && height <= field.1;
-    let large = piece.template.bounds().is_some_and(|b| {
+/// Whether a piece goes into a field, turned if it may.
+fn fits(piece: &Piece, field: (f64, f64)) -> bool {
+    piece.template.bounds().is_none_or(|b| {
         let (width, height) = (b.width() + WIDEST, b.height() + WIDEST);
-        width.is_finite() && height.is_finite() && !fits(width, height) && !(piece.may_turn && fits(height, width))
-    });
-    let tiles = if large { tiling::tiles(&piece.template, field) } else { None };
-    tiles.unwrap_or_else(|| vec![piece])
+        let within = |width: f64, height: f64| width <= field.0 && height <= field.1;
+        within(width, height) || piece.may_turn && within(height, width)
+    })
 }
 
-fn too_large_fault(name: &str, width: f64, height: f64, paper: &Paper) -> Fault {
-    let (wide, high) = paper.field_size();
+/// The pieces, or tiles of those that are larger than the field.
+fn fitted(pieces: Vec<Piece>, field: Rect, letters: Letters) -> Vec<Piece> {
+    let size = (field.width(), field.height());
+    let fitted = |piece: Piece| {
+        let finite = piece.template.bounds().is_some_and(|b| b.width().is_finite() && b.height().is_finite());
+        let large = finite && !fits(&piece, size);
+        let tiles = if large { tiling::tiles(&piece.template, size, letters) } else { None };
+        tiles.unwrap_or_else(|| vec![piece])
+    };
+    pieces.into_iter().flat_map(fitted).collect()
+}
+
+fn too_large_fault(name: &str, width: f64, height: f64, paper: &Paper, (wide, high): (f64, f64)) -> Fault {
     Fault::at(
         "",
         format!("the piece '{name}' is {width:.1} × {height:.1} mm, larger than a sheet and too large for tiles"),
@@ -317,7 +416,7 @@ fn name_apart(parts: &mut [Template]) {
 mod tests {
     use super::*;
     use crate::template::Role;
-    use kurbo::{Rect, Shape};
+    use kurbo::Shape;
 
     fn block(name: &str, width: f64, height: f64) -> Piece {
         let mut t = Template::new(name);

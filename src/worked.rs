@@ -8,7 +8,7 @@ pub mod soundness;
 use crate::bow::bracing::LIMB_STEPS;
 use crate::bow::draw_curve::{Cycle, DRAW_STEPS, cycle};
 use crate::bow::limb::Profile;
-use crate::design::{Both, Design, Limb, NockChoice, Side};
+use crate::design::{Both, BowString, Design, Limb, NockChoice, Side};
 use crate::fault::{Fault, Faults};
 use crate::findings::Finding;
 use crate::nock::{self, Nock, NockStyle};
@@ -16,6 +16,8 @@ use crate::string::hanging::{Hanging, hang};
 use crate::string::path::Settings;
 use crate::string::sweep::{Swing, swings};
 use crate::tip::LimbEnd;
+use std::ops::Deref;
+use std::sync::OnceLock;
 
 /// What the statics say of a design: needs no nock that can be made, only where the string would sit.
 #[derive(Debug, Clone)]
@@ -104,12 +106,38 @@ pub fn nocks(design: &Design, statics: &Statics) -> Result<Both<Nock>, Faults> {
     }
 }
 
-/// Follows the loop on both nocks.
-pub fn loops(design: &Design, statics: &Statics, nocks: &Both<Nock>) -> Both<Hanging> {
-    Both::build_together(|side| {
-        let swing = statics.swings.get(side);
-        hang(nocks.get(side), &design.string, &statics.cycle.states, side, swing, Settings::default())
-    })
+/// The loop on both nocks, through the draw and back: followed when it is first asked for, and not before, for it takes
+/// longer than all the rest.
+#[derive(Debug, Clone)]
+pub struct Loops {
+    string: BowString,
+    statics: Statics,
+    nocks: Both<Nock>,
+    followed: OnceLock<Both<Hanging>>,
+}
+
+/// The loop on both nocks, still to be followed.
+pub fn loops(design: &Design, statics: &Statics, nocks: &Both<Nock>) -> Loops {
+    Loops { string: design.string.clone(), statics: statics.clone(), nocks: nocks.clone(), followed: OnceLock::new() }
+}
+
+impl Loops {
+    /// Each limb on a thread of its own; what comes out does not depend on that.
+    fn follow(&self) -> Both<Hanging> {
+        Both::build_together(|side| {
+            let swing = self.statics.swings.get(side);
+            let states = &self.statics.cycle.states;
+            hang(self.nocks.get(side), &self.string, states, side, swing, Settings::default())
+        })
+    }
+}
+
+impl Deref for Loops {
+    type Target = Both<Hanging>;
+
+    fn deref(&self) -> &Both<Hanging> {
+        self.followed.get_or_init(|| self.follow())
+    }
 }
 
 /// A design worked through to its nocks.
@@ -122,7 +150,7 @@ pub struct Worked {
     /// Its nocks.
     pub nocks: Both<Nock>,
     /// The loop on each nock, through the draw and back.
-    pub loops: Both<Hanging>,
+    pub loops: Loops,
 }
 
 impl Worked {

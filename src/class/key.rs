@@ -15,13 +15,20 @@ use crate::units::{angle_text, force_text, plain_length_text};
 const ROWS: usize = 40;
 
 /// The key's tables, for rows with these labels.
-pub fn pieces(rows: &[(String, &Handout)]) -> Vec<Piece> {
+pub fn pieces(rows: &[(String, &Handout)], followed: bool) -> Vec<Piece> {
+    let words = format!(
+        "The digest stands on the student's sheets, too. String angles from brace to full draw, between string and limb. Checks: {}.",
+        if followed {
+            "all, the loop followed through the draw included"
+        } else {
+            "all but those of the loop followed through the draw; `class --follow-loop` runs these, too"
+        }
+    );
     rows.chunks(ROWS)
         .enumerate()
         .map(|(part, chunk)| {
             let mut t = Template::new(format!("key {}", part + 1));
-            let words = "The digest stands on the student's sheets, too. String angles from brace to full draw, between string and limb.";
-            let high = caption(&mut t, Point::ORIGIN, 178.0, "What should come out", words);
+            let high = caption(&mut t, Point::ORIGIN, 178.0, "What should come out", &words);
             let columns = [
                 Column::words("who"),
                 Column::words("digest"),

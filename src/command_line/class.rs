@@ -7,7 +7,7 @@ use crate::design::file::{MOST_BYTES, Overrides, read_bytes};
 use crate::fault::{Fault, Faults};
 use crate::handout::{Handout, PROGRAM, Wish};
 use crate::sheets::paper::Paper;
-use crate::sheets::{Attachment, SheetSet, SheetTitle, lay_out};
+use crate::sheets::{Attachment, SheetSet, SheetTitle, lay_out_in};
 use crate::writers::{Writer, Written, files, pdf};
 use rayon::prelude::*;
 use std::fmt::Write as _;
@@ -34,6 +34,12 @@ pub(super) struct Class {
     /// Paper in the printer
     #[arg(long, default_value = "A4", value_parser = super::templates::paper)]
     paper: Paper,
+    /// Follow the loop on every nock through the draw and back, too: some four times as long
+    #[arg(long)]
+    follow_loop: bool,
+    /// Large letters, none smaller than 12 points; the drawings are the same, on more sheets
+    #[arg(long)]
+    large_print: bool,
     /// File formats with --each, separated by commas
     #[arg(long, default_value = "pdf", value_delimiter = ',', value_parser = super::templates::writer, requires = "each")]
     format: Vec<&'static Writer>,
@@ -68,6 +74,8 @@ impl Class {
                     changes: String::new(),
                     paper: self.paper,
                     correction: correction.clone(),
+                    letters: super::templates::letters(self.large_print),
+                    follow_loop: self.follow_loop,
                 };
                 let handout = Handout::of(&row.design, wish);
                 progress.step();
@@ -87,6 +95,11 @@ impl Class {
             let _ = writeln!(text, "wrote {}", path.display());
         }
         show(&text);
+        if !self.follow_loop {
+            say(
+                "note: the loop was not followed on each row's nocks; `nockwright check` does it for one design, --follow-loop for all rows",
+            );
+        }
         Ok(tell(&rows, &handouts))
     }
 
@@ -101,7 +114,14 @@ impl Class {
         };
         let key_title =
             SheetTitle { sheets: "teacher's key".into(), digest: "of each row below".into(), ..title.clone() };
-        let mut key = lay_out(key_title, self.paper, key::pieces(&labelled), Attachment::default())?;
+        let letters = super::templates::letters(self.large_print);
+        let mut key = lay_out_in(
+            letters,
+            key_title,
+            self.paper,
+            key::pieces(&labelled, self.follow_loop),
+            Attachment::default(),
+        )?;
         key.attachments.clear();
         let mut all = suffixed("-key", pdf::write(&key).map_err(|f| vec![f])?);
         if self.each {

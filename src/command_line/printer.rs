@@ -9,6 +9,8 @@ use crate::sheets::test_page::test_page;
 use crate::writers::{WRITERS, files};
 use std::path::PathBuf;
 
+/// The formats that are printed on paper.
+const PRINTED: [&str; 2] = ["svg", "pdf"];
 /// Largest book of printers that is read, bytes.
 const MOST_BOOK: usize = 1 << 20;
 
@@ -89,7 +91,7 @@ fn write_test_page(paper: Paper, out: &std::path::Path) -> Result<Ending, Ending
     let set = test_page(paper, crate::handout::PROGRAM);
     let stem = format!("printer-test-page-{}", paper.name.to_lowercase());
     let mut written = Vec::new();
-    for writer in &WRITERS {
+    for writer in WRITERS.iter().filter(|w| PRINTED.contains(&w.name)) {
         written.extend((writer.write)(&set).map_err(|f| options(vec![f]))?);
     }
     let saved = files::save(out, &stem, &written).map_err(|faults| disk::refuse(&out.display().to_string(), faults))?;

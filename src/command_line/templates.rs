@@ -4,6 +4,7 @@ use super::{DesignArgs, Ending, say, show};
 use crate::carried::code::Holds;
 use crate::findings::Verdict;
 use crate::handout::{Handout, Wish};
+use crate::sheets::Letters;
 use crate::sheets::paper::{PAPERS, Paper};
 use crate::writers::{WRITERS, Writer, files};
 use std::fmt::Write;
@@ -23,6 +24,9 @@ pub(super) struct Templates {
     /// Paper in the printer
     #[arg(long, default_value = "A4", value_parser = paper)]
     paper: Paper,
+    /// Large letters, none smaller than 12 points; the drawings are the same, on more sheets
+    #[arg(long)]
+    large_print: bool,
     /// File formats, separated by commas
     #[arg(long, default_value = "svg,pdf", value_delimiter = ',', value_parser = writer)]
     format: Vec<&'static Writer>,
@@ -39,6 +43,10 @@ pub(super) fn paper(name: &str) -> Result<Paper, String> {
         .into_iter()
         .find(|p| p.name.eq_ignore_ascii_case(name.trim()))
         .ok_or_else(|| "the papers are A4, Letter, A3, Legal and Tabloid".into())
+}
+
+pub(super) fn letters(large_print: bool) -> Letters {
+    if large_print { Letters::Large } else { Letters::Usual }
 }
 
 pub(super) fn writer(name: &str) -> Result<&'static Writer, String> {
@@ -64,6 +72,8 @@ impl Templates {
             changes: self.design.changes(),
             paper: self.paper,
             correction,
+            letters: letters(self.large_print),
+            follow_loop: true,
         };
         let Handout { worked, checks, holds, set } = match Handout::of(&input.reading.design, wish) {
             Ok(handout) => handout,
@@ -77,7 +87,8 @@ impl Templates {
                 Err(fault) => return input.refuse(vec![fault]),
             }
         }
-        let stem = format!("{}-{}", files::file_stem(&design.name), self.paper.name.to_lowercase());
+        let large = if self.large_print { "-large-print" } else { "" };
+        let stem = format!("{}-{}{large}", files::file_stem(&design.name), self.paper.name.to_lowercase());
         let saved = match files::save(&self.out, &stem, &written) {
             Ok(saved) => saved,
             Err(faults) => return input.refuse(faults),

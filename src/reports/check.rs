@@ -312,7 +312,7 @@ pub fn json(worked: &Worked, checks: &[Check]) -> String {
             })
             .collect(),
         bow: BowJson::of(&worked.design, &worked.statics.cycle),
-        limbs: limbs_json(&worked.statics, Some(&worked.loops)),
+        limbs: limbs_json(&worked.statics, Some(&*worked.loops)),
         string: StringJson::of(&worked.statics.cycle),
         nocks: Both::build(|side| NockJson {
             style: worked.design.nocks.get(side).style,

@@ -2,8 +2,9 @@
 
 use kurbo::{Affine, Rect, Shape};
 
-use super::SheetTitle;
+use super::large_print::{LETTERS, NAME};
 use super::paper::{FOOT_STRIP, FRAME, Paper, SIDE_STRIP};
+use super::{Head, SheetTitle};
 use crate::font::{CAP_HEIGHT, shorten, text_width, wrap};
 use crate::template::scale_bar::{HEIGHT as BAR_HEIGHT, INCHES, MILLIMETRES};
 use crate::template::{Anchor, Role, Template, line_key, paragraph, size};
@@ -111,6 +112,29 @@ fn cautions((width, height): (f64, f64)) -> Template {
     t = t.moved(Affine::translate((middle, start)) * Affine::rotate(90f64.to_radians()));
     t.name = name;
     t
+}
+
+/// Name of the head in large letters.
+pub const LARGE_HEAD: &str = "head in large letters";
+
+/// What the strips say, in large letters, from the origin down within `width` mm; and how high it is, mm.
+pub fn large_head(title: &SheetTitle, width: f64, page: usize, pages: usize, head: Head) -> (Template, f64) {
+    let mut t = Template::new(LARGE_HEAD);
+    let bow = shorten(&title.bow, NAME, true, width);
+    t.words((0.0, -CAP_HEIGHT * NAME), NAME, Anchor::Start, 0.0, true, bow);
+    let mut down = 1.25 * NAME;
+    let note = match &title.correction {
+        None => PRINT_NOTE.to_owned(),
+        Some(correction) => format!("For one printer at 100 %: {}. Measure all bars.", correction.printer),
+    };
+    let date = title.date.as_ref().map_or(String::new(), |date| format!(" · {date}"));
+    let what = format!("{} · sheet {} of {pages} · design {}{date}", title.sheets, page + 1, title.digest);
+    let cautions = (head == Head::Whole).then(|| format!("Caution. {CAUTIONS}"));
+    for text in [what, note].into_iter().chain(cautions) {
+        down += paragraph::paragraph_of(&mut t, kurbo::Point::new(0.0, -down), width, LETTERS, &text) + 1.0;
+    }
+    t.segment(Role::Scale, (0.0, -down), (width, -down));
+    (t, down)
 }
 
 /// What the first page explains: how the print is proved true, and what the lines mean.

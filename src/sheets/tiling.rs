@@ -5,7 +5,8 @@
 
 use kurbo::{BezPath, Circle, PathEl, Point, Rect, Shape, Vec2};
 
-use super::Piece;
+use super::large_print::{LETTERS, enlarged};
+use super::{Letters, Piece};
 use crate::template::caption::caption;
 use crate::template::{Anchor, Figure, Item, Role, Template, look::WIDEST, size};
 
@@ -19,7 +20,7 @@ const MOST_TILES: usize = 36;
 const FLATNESS: f64 = 0.005;
 
 /// The tiles of a piece, after a map of how they lie; none where it would need too many.
-pub fn tiles(template: &Template, field: (f64, f64)) -> Option<Vec<Piece>> {
+pub fn tiles(template: &Template, field: (f64, f64), letters: Letters) -> Option<Vec<Piece>> {
     let bounds = template.bounds()?.inflate(WIDEST, WIDEST);
     // What one tile shows; at the edge a line may reach over by half its width.
     let (wide, high) = (field.0 - WIDEST, field.1 - HEAD - WIDEST);
@@ -28,7 +29,7 @@ pub fn tiles(template: &Template, field: (f64, f64)) -> Option<Vec<Piece>> {
     if columns.saturating_mul(rows) > MOST_TILES {
         return None;
     }
-    let mut pieces = vec![map(template, columns, rows)];
+    let mut pieces = map_of(template, (columns, rows), field, letters);
     for row in 0..rows {
         for column in 0..columns {
             let corner = Point::new(
@@ -36,7 +37,7 @@ pub fn tiles(template: &Template, field: (f64, f64)) -> Option<Vec<Piece>> {
                 bounds.y1 - row as f64 * (high - OVERLAP) - high,
             );
             let window = Rect::from_origin_size(corner, (wide, high));
-            pieces.push(Piece::new(tile(template, window, (column, row), (columns, rows))));
+            pieces.push(Piece::new(tile(template, window, (column, row), (columns, rows), letters)));
         }
     }
     Some(pieces)
@@ -46,7 +47,13 @@ fn name(column: usize, row: usize) -> String {
     format!("{}{}", char::from(b'A' + column as u8), row + 1)
 }
 
-fn tile(template: &Template, window: Rect, (column, row): (usize, usize), (columns, rows): (usize, usize)) -> Template {
+fn tile(
+    template: &Template,
+    window: Rect,
+    (column, row): (usize, usize),
+    (columns, rows): (usize, usize),
+    letters: Letters,
+) -> Template {
     let own = name(column, row);
     let mut t = Template::new(format!("{} {own}", template.name));
     for item in &template.items {
@@ -72,8 +79,12 @@ fn tile(template: &Template, window: Rect, (column, row): (usize, usize), (colum
     seam(row > 0, (column, row.wrapping_sub(1)), Point::new(window.x0, window.y1 - strip_y), Vec2::new(width, 0.0));
     seam(row + 1 < rows, (column, row + 1), Point::new(window.x0, window.y0 + strip_y), Vec2::new(width, 0.0));
     let words = format!("{}, tile {own} of {columns} × {rows}; joins {}", template.name, joins.join(", "));
-    let words = crate::font::shorten(&words, size::BODY, true, width);
-    t.words((window.x0, window.y1 + 3.0), size::BODY, Anchor::Start, 0.0, true, words);
+    let size = match letters {
+        Letters::Usual => size::BODY,
+        Letters::Large => LETTERS,
+    };
+    let words = crate::font::shorten(&words, size, true, width);
+    t.words((window.x0, window.y1 + 3.0), size, Anchor::Start, 0.0, true, words);
     t
 }
 
@@ -82,6 +93,15 @@ fn mark(t: &mut Template, at: Point) {
     t.line(Role::Note, Circle::new(at, 2.0).to_path(1e-3));
     t.segment(Role::Note, at - Vec2::new(4.0, 0.0), at + Vec2::new(4.0, 0.0));
     t.segment(Role::Note, at - Vec2::new(0.0, 4.0), at + Vec2::new(0.0, 4.0));
+}
+
+/// How the tiles lie, in usual or large letters.
+fn map_of(template: &Template, (columns, rows): (usize, usize), field: (f64, f64), letters: Letters) -> Vec<Piece> {
+    let map = map(template, columns, rows);
+    match letters {
+        Letters::Usual => vec![map],
+        Letters::Large => enlarged(map, field),
+    }
 }
 
 /// How the tiles lie, not to scale.
@@ -263,7 +283,7 @@ mod tests {
 
     #[test]
     fn together_the_tiles_show_all_and_each_fits() {
-        let pieces = tiles(&large(), FIELD).unwrap();
+        let pieces = tiles(&large(), FIELD, Letters::Usual).unwrap();
         assert_eq!(pieces.len(), 1 + 3 * 2);
         let mut words = 0;
         for piece in &pieces[1..] {
@@ -290,7 +310,7 @@ mod tests {
 
     #[test]
     fn neighbours_have_the_same_marks_at_the_same_places() {
-        let pieces = tiles(&large(), FIELD).unwrap();
+        let pieces = tiles(&large(), FIELD, Letters::Usual).unwrap();
         let centres = |piece: &Piece| -> Vec<Point> {
             let round =
                 |i: &&Item| i.role == Role::Note && matches!(&i.figure, Figure::Line(p) if p.elements().len() > 4);
@@ -316,6 +336,6 @@ mod tests {
     fn a_piece_that_has_gone_wrong_is_not_tiled() {
         let mut t = Template::new("endless");
         t.segment(Role::Cut, (0.0, 0.0), (5000.0, 5000.0));
-        assert!(tiles(&t, FIELD).is_none());
+        assert!(tiles(&t, FIELD, Letters::Usual).is_none());
     }
 }

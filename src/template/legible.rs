@@ -26,6 +26,77 @@ pub fn crossed_texts(template: &Template) -> Vec<String> {
     crossed
 }
 
+/// What a text must keep clear of, made ready for many trials.
+#[derive(Debug, Clone, Default)]
+pub struct Ground {
+    /// Ends, half the width, and whose they are.
+    strokes: Vec<(Point, Point, f64, usize)>,
+}
+
+/// What stays where it is.
+const FIXED: usize = usize::MAX;
+/// Between a text and what it keeps clear of, mm.
+const CLEARANCE: f64 = 0.3;
+
+impl Ground {
+    /// Lines, filled figures and texts that stay where they are.
+    pub fn of<'a>(items: impl Iterator<Item = &'a Item>) -> Ground {
+        let mut ground = Ground::default();
+        items.for_each(|item| ground.add(item, FIXED));
+        ground
+    }
+
+    /// A text that is still to be placed, under a number of its own.
+    pub fn reserve(&mut self, item: &Item, number: usize) {
+        self.add(item, number);
+    }
+
+    /// The text of that number has found its place.
+    pub fn settle(&mut self, number: usize, item: &Item) {
+        self.strokes.retain(|stroke| stroke.3 != number);
+        self.add(item, FIXED);
+    }
+
+    fn add(&mut self, item: &Item, whose: usize) {
+        match &item.figure {
+            Figure::Line(path) | Figure::Fill(path) => {
+                let half = if matches!(item.figure, Figure::Line(_)) { item.role.look().width / 2.0 } else { 0.0 };
+                segments(path, |a, b| self.strokes.push((a, b, half, whose)));
+            }
+            Figure::Text { text, at, size, anchor, turn, bold } => {
+                let own = text_box(text, *size, *anchor, *bold);
+                let place = Affine::translate(at.to_vec2()) * Affine::rotate(turn.to_radians());
+                // Its outline, and a line through its middle for larger texts that reach all round it.
+                let rows = [own.y0.max(0.0), (own.y0.max(0.0) + own.y1) / 2.0, own.y1];
+                for y in rows {
+                    self.strokes.push((place * Point::new(own.x0, y), place * Point::new(own.x1, y), 0.0, whose));
+                }
+                for x in [own.x0, own.x1] {
+                    self.strokes.push((place * Point::new(x, 0.0), place * Point::new(x, own.y1), 0.0, whose));
+                }
+            }
+        }
+    }
+
+    /// Only what lies within that distance of a place, mm.
+    pub fn near(&self, place: Point, far: f64) -> Ground {
+        let window = Rect::from_center_size(place, (2.0 * far, 2.0 * far));
+        Ground { strokes: self.strokes.iter().filter(|s| clip(s.0, s.1, window).is_some()).copied().collect() }
+    }
+
+    /// Whether a text keeps clear of everything but its own reservation.
+    pub fn is_clear(&self, item: &Item, number: usize) -> bool {
+        let Figure::Text { text, at, size, anchor, turn, bold } = &item.figure else { return true };
+        let letters = text_box(text, *size, *anchor, *bold);
+        let letters = Rect::new(letters.x0, 0.0, letters.x1, letters.y1);
+        let to_text = Affine::rotate(-turn.to_radians()) * Affine::translate(-at.to_vec2());
+        self.strokes.iter().filter(|stroke| stroke.3 != number).all(|(a, b, half, _)| {
+            let room = half + CLEARANCE;
+            !segment_meets(to_text * *a, to_text * *b, letters.inflate(room, room))
+        })
+    }
+}
+
 /// Whether an item reaches into `letters` once moved by `to_text`.
 fn runs_into(item: &Item, to_text: Affine, letters: Rect) -> bool {
     match &item.figure {
@@ -48,20 +119,26 @@ fn runs_into(item: &Item, to_text: Affine, letters: Rect) -> bool {
 }
 
 fn path_meets(path: &BezPath, letters: Rect) -> bool {
-    let (mut start, mut last, mut meets) = (Point::ORIGIN, Point::ORIGIN, false);
+    let mut meets = false;
+    segments(path, |a, b| meets |= segment_meets(a, b, letters));
+    meets
+}
+
+/// Calls `each` with the ends of every straight stroke of a path made straight.
+fn segments(path: &BezPath, mut each: impl FnMut(Point, Point)) {
+    let (mut start, mut last) = (Point::ORIGIN, Point::ORIGIN);
     kurbo::flatten(path, 0.02, |element| match element {
         PathEl::MoveTo(p) => (start, last) = (p, p),
         PathEl::LineTo(p) => {
-            meets |= segment_meets(last, p, letters);
+            each(last, p);
             last = p;
         }
         PathEl::ClosePath => {
-            meets |= segment_meets(last, start, letters);
+            each(last, start);
             last = start;
         }
         _ => {}
     });
-    meets
 }
 
 fn segment_meets(a: Point, b: Point, rect: Rect) -> bool {

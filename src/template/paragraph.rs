@@ -11,12 +11,17 @@ pub const LEADING: f64 = 1.36;
 /// Sets `text` within `width` mm from `top_left` down and answers how high it came out, mm
 /// (from the top of the first capitals to below the tails of the last line). Line feeds begin new lines.
 pub fn paragraph(template: &mut Template, top_left: Point, width: f64, text: &str) -> f64 {
-    let lines = wrap(text, size::SMALL, false, width);
+    paragraph_of(template, top_left, width, size::SMALL, text)
+}
+
+/// The same in letters of another size.
+pub fn paragraph_of(template: &mut Template, top_left: Point, width: f64, size: f64, text: &str) -> f64 {
+    let lines = wrap(text, size, false, width);
     for (row, line) in lines.iter().enumerate() {
-        let y = top_left.y - (CAP_HEIGHT + row as f64 * LEADING) * size::SMALL;
-        template.text((top_left.x, y), size::SMALL, Anchor::Start, line.clone());
+        let y = top_left.y - (CAP_HEIGHT + row as f64 * LEADING) * size;
+        template.text((top_left.x, y), size, Anchor::Start, line.clone());
     }
-    height(lines.len(), size::SMALL)
+    height(lines.len(), size)
 }
 
 /// Height of that many lines, mm.

@@ -34,8 +34,14 @@ BARS = [
     ("bar-100-mm-up", 100.0, 1),
     ("bar-4-in-up", 101.6, 1),
 ]
-# ISO 216 A4; US Letter.
-PAPERS = {"A4": (210.0, 297.0), "Letter": (8.5 * 25.4, 11 * 25.4)}
+# ISO 216 A4 and A3; US Letter, Legal and Tabloid.
+PAPERS = {
+    "A4": (210.0, 297.0),
+    "Letter": (8.5 * 25.4, 11 * 25.4),
+    "A3": (297.0, 420.0),
+    "Legal": (8.5 * 25.4, 14 * 25.4),
+    "Tabloid": (11 * 25.4, 17 * 25.4),
+}
 MM = 25.4 / 72
 DPI = 600
 # A dot of the picture is 0.042 mm; the middle of a stroke is found to half of that at each end.
@@ -113,7 +119,7 @@ def check_stroke(where, stroke, length, direction):
     check_bar(abs(along - length) <= TOLERANCE and off <= 1e-3, f"{where}: {along:.4f} mm for {length} mm, {off:.4f} mm off")
 
 
-def check_picture(where, picture, page_height, bars):
+def check_picture(where, picture, page_height, bars, dpi=DPI, tolerance=PICTURE_TOLERANCE):
     """Measures from the middle of the first to the middle of the last graduation stroke in a picture of the page.
 
     `bars` holds for every bar its stroke in mm (from the lower left corner) and the side on which graduations stand.
@@ -125,20 +131,20 @@ def check_picture(where, picture, page_height, bars):
         (x0, y0), (x1, y1) = sorted(stroke)
         # 0.45 mm off the line: beyond the line's own ink, across all graduations.
         if direction == 0:
-            row = dark[round((page_height - (y0 + side * 0.45)) / 25.4 * DPI)]
+            row = dark[round((page_height - (y0 + side * 0.45)) / 25.4 * dpi)]
             start, end = x0, x1
         else:
-            row = dark[:, round((x0 + side * 0.45) / 25.4 * DPI)][::-1]
-            row_height = len(row) / DPI * 25.4
+            row = dark[:, round((x0 + side * 0.45) / 25.4 * dpi)][::-1]
+            row_height = len(row) / dpi * 25.4
             start, end = (min(y0, y1) + row_height - page_height, max(y0, y1) + row_height - page_height)
-        low, high = round((start - 0.4) / 25.4 * DPI), round((end + 0.4) / 25.4 * DPI)
+        low, high = round((start - 0.4) / 25.4 * dpi), round((end + 0.4) / 25.4 * dpi)
         dots = numpy.flatnonzero(row[low:high])
         if len(dots) == 0:
             check(False, f"{where} {name}: no stroke in the picture")
             continue
         runs = numpy.split(dots, numpy.flatnonzero(numpy.diff(dots) > 1) + 1)
-        measured = (runs[-1].mean() - runs[0].mean()) / DPI * 25.4
-        check_bar(abs(measured - length) <= PICTURE_TOLERANCE, f"{where} {name}: {measured:.3f} mm for {length} mm")
+        measured = (runs[-1].mean() - runs[0].mean()) / dpi * 25.4
+        check_bar(abs(measured - length) <= tolerance, f"{where} {name}: {measured:.3f} mm for {length} mm")
         count = {100.0: 101, 101.6: 33}[length]
         check(len(runs) == count, f"{where} {name}: {len(runs)} graduation strokes for {count}")
 
@@ -201,15 +207,8 @@ def measure_pdf(path, temporary):
     return [content[0].decode() for content in reader.attachments.values()]
 
 
-def measure_svg(path, temporary):
-    root = ElementTree.parse(path).getroot()
-    width, height = root.get("width"), root.get("height")
-    check(width.endswith("mm") and height.endswith("mm"), f"{path}: not in mm")
-    width, height = width.removesuffix("mm"), height.removesuffix("mm")
-    check(root.get("viewBox") == f"0 0 {width} {height}", f"{path}: view box {root.get('viewBox')}")
-    width, height = float(width), float(height)
-    check(is_paper(width, height), f"{path}: size {width} x {height} mm")
-
+def svg_bars(path, height):
+    """The bars that svgelements finds in a drawing, each checked; with their strokes and the side of their graduations."""
     per_mm = 96 / 25.4
     drawing = svgelements.SVG.parse(str(path), ppi=96)
     groups = {element.id: element for element in drawing.elements() if isinstance(element, svgelements.Group)}
@@ -229,6 +228,19 @@ def measure_svg(path, temporary):
         check_stroke(f"{path} {name}", stroke, length, direction)
         if stroke is not None:
             bars.append((bar, stroke, graduation_side(strokes, stroke, direction)))
+    return bars
+
+
+def measure_svg(path, temporary):
+    root = ElementTree.parse(path).getroot()
+    width, height = root.get("width"), root.get("height")
+    check(width.endswith("mm") and height.endswith("mm"), f"{path}: not in mm")
+    width, height = width.removesuffix("mm"), height.removesuffix("mm")
+    check(root.get("viewBox") == f"0 0 {width} {height}", f"{path}: view box {root.get('viewBox')}")
+    width, height = float(width), float(height)
+    check(is_paper(width, height), f"{path}: size {width} x {height} mm")
+
+    bars = svg_bars(path, height)
 
     picture = Path(temporary) / f"{path.stem}.png"
     drawn = run("rsvg-convert", "-d", str(DPI), "-p", str(DPI), "-b", "white", "-o", str(picture), str(path))

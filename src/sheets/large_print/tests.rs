@@ -1,0 +1,154 @@
+use super::*;
+use crate::samples::{SAMPLE, SAMPLE_NAME};
+use crate::sheets::paper::PAPERS;
+use crate::sheets::{Attachment, Letters, SheetSet, SheetTitle, lay_out_in};
+use crate::template::Role;
+use crate::template::legible::crossed_texts;
+use crate::worked::Worked;
+
+fn pieces(style: &str) -> Vec<Piece> {
+    let text = SAMPLE.replace("back overlay", style);
+    let reading = crate::design::file::read(&text, SAMPLE_NAME).unwrap_or_else(|refusal| panic!("{refusal}"));
+    let worked = Worked::of(&reading.design).unwrap_or_else(|faults| panic!("{faults:?}"));
+    crate::pieces::all(&worked, &crate::checks::all(&worked))
+}
+
+fn laid(pieces: Vec<Piece>, paper: crate::sheets::paper::Paper, letters: Letters) -> SheetSet {
+    let title = SheetTitle { bow: "Ash flatbow".into(), digest: "ABCD-EFGH".into(), ..SheetTitle::default() };
+    lay_out_in(letters, title, paper, pieces, Attachment::default()).unwrap_or_else(|faults| panic!("{faults:?}"))
+}
+
+/// Every line and filled figure of a piece, as text, wherever it lies on paper.
+fn shapes(piece: &Piece) -> Vec<String> {
+    let shape = |item: &Item| match &item.figure {
+        Figure::Line(path) | Figure::Fill(path) => Some(format!("{:?} {path:?}", item.role)),
+        Figure::Text { .. } => None,
+    };
+    piece.template.items.iter().filter_map(shape).collect()
+}
+
+#[test]
+fn no_line_moves_and_no_words_are_lost() {
+    for style in crate::nock::NOCK_STYLES {
+        for piece in pieces(style.name()) {
+            let large = enlarged(piece.clone(), (184.0, 210.0));
+            let (tables, _) = taken_out(&piece.template.items);
+            let geometry = large
+                .iter()
+                .find(|p| p.template.name == piece.template.name)
+                .unwrap_or_else(|| panic!("{style:?}", style = style.name()));
+            let after = shapes(geometry);
+            let before = shapes(&piece);
+            // Only the rules of tables are drawn anew.
+            assert_eq!(before.len() - after.len(), 3 * tables.len(), "{}", piece.template.name);
+            assert!(after.iter().all(|shape| before.contains(shape)), "{}", piece.template.name);
+            let words = |pieces: &[Piece]| -> String {
+                let texts = pieces.iter().flat_map(|p| &p.template.items).filter_map(|item| match &item.figure {
+                    Figure::Text { text, .. } => Some(text.clone()),
+                    _ => None,
+                });
+                texts.collect::<Vec<_>>().join(" ").split_whitespace().collect::<Vec<_>>().join(" ")
+            };
+            let all = words(&large);
+            for word in words(std::slice::from_ref(&piece)).split(' ') {
+                assert!(all.contains(word), "{}: {word}", piece.template.name);
+            }
+        }
+    }
+}
+
+/// A figure on a scale, where a larger one has no room.
+fn is_figure(text: &str) -> bool {
+    text.chars().all(|c| c.is_ascii_digit())
+}
+
+#[test]
+fn letters_are_large_legible_and_within_the_page_on_every_paper() {
+    for style in crate::nock::NOCK_STYLES {
+        let pieces = pieces(style.name());
+        for paper in PAPERS {
+            let set = laid(pieces.clone(), paper, Letters::Large);
+            let (mut all, mut small) = (0, Vec::new());
+            for page in &set.pages {
+                let mut whole = Template::new("page");
+                for part in &page.parts {
+                    whole.add(part.clone());
+                    let b = part.bounds().unwrap_or_default();
+                    assert!(
+                        b.x0 >= 6.0 - 1e-6
+                            && b.y0 >= 6.0 - 1e-6
+                            && b.x1 <= page.width - 6.0 + 1e-6
+                            && b.y1 <= page.height - 6.0 + 1e-6,
+                        "{} {}: {b:?}",
+                        paper.name,
+                        part.name
+                    );
+                    let b = b.inflate(-1e-6, -1e-6);
+                    if b.intersect(paper.field().inflate(-1e-6, -1e-6)).area() > 0.0 {
+                        for item in &part.items {
+                            let Figure::Text { text, size, .. } = &item.figure else { continue };
+                            all += 1;
+                            if *size < LETTERS - 1e-9 && part.name != "frame" && !is_figure(text) {
+                                small.push(format!("{}: {text}", part.name));
+                            }
+                        }
+                    }
+                }
+                assert_eq!(crossed_texts(&whole), Vec::<String>::new(), "{} {}", style.name(), paper.name);
+            }
+            assert!(all > 50 && small.is_empty(), "{} {}: small of {all}: {small:?}", style.name(), paper.name);
+        }
+    }
+}
+
+#[test]
+fn every_page_has_its_head_in_large_letters_and_true_bars() {
+    let set = laid(pieces("back overlay"), crate::sheets::paper::A4, Letters::Large);
+    let mut short = 0;
+    for page in &set.pages {
+        let head = page.parts.iter().find(|p| p.name == crate::sheets::frame::LARGE_HEAD);
+        let texts: Vec<String> = head
+            .iter()
+            .flat_map(|h| &h.items)
+            .filter_map(|i| match &i.figure {
+                Figure::Text { text, .. } => Some(text.clone()),
+                _ => None,
+            })
+            .collect();
+        let text = texts.join(" ");
+        // Only a sheet filled by one tall piece has no room for the cautions in large letters.
+        let whole = head.is_some_and(|h| h.bounds().unwrap_or_default().height() > 30.0);
+        short += usize::from(!whole);
+        let cautions: &[&str] = if whole { &["eyes", "tiller"] } else { &[] };
+        for wanted in ["Ash flatbow", "ABCD-EFGH", "100 %"].iter().chain(cautions) {
+            assert!(text.contains(wanted), "{wanted}: {text}");
+        }
+        assert_eq!(page.parts.iter().filter(|p| p.name.starts_with("bar ")).count(), 4);
+    }
+    assert!(short <= 1 && set.pages.len() > 2);
+    // Usual sheets have no such head, and more fits on them.
+    let usual = laid(pieces("back overlay"), crate::sheets::paper::A4, Letters::Usual);
+    assert!(usual.pages.len() < set.pages.len());
+    assert!(usual.pages.iter().all(|p| p.parts.iter().all(|p| p.name != crate::sheets::frame::LARGE_HEAD)));
+}
+
+#[test]
+fn a_label_without_room_becomes_a_number_and_its_words_are_listed() {
+    let mut t = Template::new("slot");
+    for x in [0.0, 8.0, 16.0] {
+        t.segment(Role::Cut, (x, 0.0), (x, 30.0));
+    }
+    t.text((4.0, 10.0), size::SMALL, Anchor::Middle, "slot");
+    t.text((4.0, 20.0), size::SMALL, Anchor::Middle, "a");
+    t.text((12.0, 10.0), size::SMALL, Anchor::Middle, "slot");
+    let made = enlarged(Piece::new(t), (184.0, 210.0));
+    let texts = |piece: &Piece| -> Vec<String> {
+        let texts = piece.template.items.iter().filter_map(|i| match &i.figure {
+            Figure::Text { text, .. } => Some(text.clone()),
+            _ => None,
+        });
+        texts.collect()
+    };
+    assert_eq!(texts(&made[0]), ["(1)", "a", "(1)"]);
+    assert!(texts(&made[1]).contains(&"(1) slot".to_owned()), "{:?}", texts(&made[1]));
+}

@@ -1,0 +1,118 @@
+use super::Bench;
+
+const ROSTER: &str = "number,name,brace height,draw,weight,thickness at 20 in\n\
+    1,Anna,6 1/2 in,27 in,38 lb,\n\
+    2,Ben,,28 in,,15/32 in\n\
+    3,Cleo,6 in,,42 lb at 28 in,\n\
+    4,Dan,,,,\n";
+
+#[test]
+fn output_is_the_same_whatever_the_number_of_threads() {
+    for (name, more) in [("one-file", vec![]), ("each", vec!["--each", "--format", "svg,pdf"])] {
+        let bench = Bench::new(&format!("threads-{name}"));
+        bench.put("roster.csv", ROSTER);
+        let made: Vec<_> = ["1", "2", "7"]
+            .into_iter()
+            .map(|threads| {
+                let out = format!("out-{threads}");
+                let words = [&["class", "roster.csv", "base.toml", "--out", &out], more.as_slice()].concat();
+                let run = bench.run_with(&words, &[("RAYON_NUM_THREADS", threads)]);
+                assert_eq!(run.code, Some(0), "{}", run.said);
+                // No bar of progress where nobody looks.
+                assert!(!run.said.contains('\r'));
+                bench.files(&out)
+            })
+            .collect();
+        assert!(made[0].contains_key("roster-key.pdf"), "{:?}", made[0].keys());
+        assert_eq!(made[0].len() > 4, name == "each");
+        assert!(made[0] == made[1] && made[0] == made[2], "{name}");
+    }
+}
+
+#[test]
+fn one_file_carries_every_rows_design_and_each_gives_it_back() {
+    let bench = Bench::new("class-designs");
+    bench.put("roster.csv", ROSTER);
+    assert_eq!(bench.run(&["class", "roster.csv", "base.toml"]).code, Some(0));
+    let asked = bench.run(&["recover", "class-out/roster.pdf"]);
+    assert_eq!(asked.code, Some(2));
+    for name in ["1-1-anna.toml", "2-2-ben.toml", "3-3-cleo.toml", "4-4-dan.toml"] {
+        assert!(asked.said.contains(name), "{}", asked.said);
+        let back = bench.run(&["recover", "class-out/roster.pdf", "--which", name]);
+        assert_eq!(back.code, Some(0));
+        // The base's own words and comments are in every row's design.
+        assert!(back.shown.contains("# nock to nock along the back, unstrung"));
+    }
+    let anna = bench.run(&["recover", "class-out/roster.pdf", "--which", "1"]).shown;
+    assert!(anna.contains("\"6 1/2 in\"") && anna.contains("\"38 lb\"") && anna.contains("1 Anna, Ash flatbow"));
+    let proof = bench.run(&["verify", "class-out/roster.pdf"]);
+    assert_eq!(proof.code, Some(0), "{}", proof.shown);
+    assert!(proof.shown.contains("4 designs, whole and unchanged"));
+}
+
+#[test]
+fn a_roster_with_twelve_faults_lists_all_twelve_and_writes_nothing() {
+    let bench = Bench::new("class-faults");
+    bench.put(
+        "roster.csv",
+        "name,brace height,draw,weight,limb.wood,thickness at 20 in,nock.style,string.diameter,colour\n\
+         Anna,6.25,,,,,,,\n\
+         Ben,,28 kg,,,,,,\n\
+         Cleo,,,forty pounds,,,,,\n\
+         Dan,,,,plywood,,,,\n\
+         Eva,,,,,15/0 in,,,\n\
+         Fay,,,,,,no such nock,,\n\
+         Gus,,,,,,,1 m,\n\
+         ,,,,,,,,\n\
+         Anna,,,,,,,,\n\
+         Ina,90 in,,,,,,,\n\
+         Jan,,,,,,,,,,too many\n",
+    );
+    let run = bench.run(&["class", "roster.csv", "base.toml"]);
+    assert_eq!(run.code, Some(2));
+    assert!(run.said.starts_with("roster.csv: 12 faults to mend; nothing was written"), "{}", run.said);
+    for place in [
+        "the roster, colour:",
+        "line 2, Anna",
+        "line 3, Ben",
+        "line 4, Cleo",
+        "line 5, Dan",
+        "line 6, Eva",
+        "line 7, Fay",
+        "line 8, Gus",
+        "line 9, name:",
+        "line 10, Anna, name:",
+        "line 11, Ina",
+        "line 12, Jan",
+    ] {
+        assert_eq!(run.said.matches(&format!("\n{place}")).count(), 1, "{place}\n{}", run.said);
+    }
+    assert!(!bench.path("class-out").exists());
+}
+
+#[test]
+fn the_key_tells_what_should_come_out_and_large_print_is_its_own_file() {
+    let bench = Bench::new("class-key");
+    bench.put("roster.toml", "[[row]]\nname = \"Anna\"\ndraw = \"27 in\"\n[[row]]\nname = \"Ben\"\n");
+    assert_eq!(bench.run(&["class", "roster.toml", "base.toml", "--out", "usual"]).code, Some(0));
+    assert_eq!(bench.run(&["class", "roster.toml", "base.toml", "--out", "large", "--large-print"]).code, Some(0));
+    let (usual, large) = (bench.files("usual"), bench.files("large"));
+    assert!(usual.keys().eq(large.keys()));
+    assert!(large["roster.pdf"] != usual["roster.pdf"] && large["roster-key.pdf"] != usual["roster-key.pdf"]);
+    for name in ["large/roster.pdf", "large/roster-key.pdf", "usual/roster-key.pdf"] {
+        let proof = bench.run(&["verify", name]);
+        assert_eq!(proof.code, Some(0), "{name}: {}", proof.shown);
+    }
+}
+
+#[test]
+fn a_foreign_file_in_the_way_stops_the_class_and_stays() {
+    let bench = Bench::new("class-foreign");
+    bench.put("roster.csv", ROSTER);
+    std::fs::create_dir(bench.path("class-out")).unwrap();
+    bench.put("class-out/roster.pdf", "mine");
+    let run = bench.run(&["class", "roster.csv", "base.toml"]);
+    assert_eq!(run.code, Some(2), "{}", run.said);
+    assert_eq!(bench.files("class-out").len(), 1);
+    assert_eq!(bench.read("class-out/roster.pdf"), b"mine");
+}
