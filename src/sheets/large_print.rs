@@ -21,7 +21,7 @@ pub const NAME: f64 = size::HEAD * LETTERS / size::SMALL;
 const WORDS_WIDE: f64 = 120.0;
 /// The least width of a list, and the width of a title that stands apart from its drawing, mm: beside one another on one sheet.
 const LIST_WIDE: f64 = 56.0;
-const TITLE_WIDE: f64 = 110.0;
+const TITLE_WIDE: f64 = 80.0;
 /// Between words and drawing, mm.
 const APART: f64 = 5.0;
 /// How far a word may move from where it stood, and a number, mm: near enough to be read as belonging there.

@@ -58,7 +58,7 @@ fn impossible_readings_are_refused_with_what_they_mean_and_nothing_is_kept() {
         (fit, "A4 page made to fit Letter paper"),
         (unitless, "unit"),
         (swapped, "exchanged"),
-        (["--across", "nothing", "--up", "240 mm", "--rising", "-3 mm", "--falling", "291 mm"], "--rising"),
+        (["--across", "nothing", "--up", "240 mm", "--rising", "much", "--falling", "291 mm"], "--rising"),
     ] {
         let run = bench.run(&[&["printer", "shed"], readings.as_slice()].concat());
         assert_eq!(run.code, Some(2), "{readings:?}: {}", run.shown);

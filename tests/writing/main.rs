@@ -127,3 +127,43 @@ fn without_room_nothing_is_lost_and_the_fault_is_clear() {
     assert_eq!(files(&out), before);
     assert_eq!(hidden(&out), 0);
 }
+
+/// A disk of its own for one run, as large as one set of sheets and no larger. Mounting needs a system that allows it:
+/// root, or user namespaces. Where neither is there the test says so; with NOCKWRIGHT_MUST_MOUNT set it fails instead.
+#[test]
+fn on_a_full_disk_nothing_is_lost_and_the_fault_is_clear() {
+    let folder = folder("small-disk");
+    let disk = folder.join("disk");
+    std::fs::create_dir(&disk).unwrap();
+    std::fs::write(folder.join("first.toml"), sample()).unwrap();
+    std::fs::write(folder.join("second.toml"), format!("{}# changed\n", sample())).unwrap();
+    // One set of sheets fits on it, and not a second one beside it.
+    let script = "set -e; mount -t tmpfs -o size=1000k tmpfs disk; echo mounted; \
+        \"$0\" templates first.toml --out disk/out >/dev/null 2>&1; ( cd disk/out && cksum * ) >before; \
+        set +e; \"$0\" templates second.toml --out disk/out 2>said >/dev/null; echo $? >code; \
+        ( cd disk/out && cksum * ) >after; ls -A disk/out | grep -c '^\\.' >hidden; \
+        \"$0\" class roster.csv first.toml --out disk/class 2>said-class >/dev/null; echo $? >code-class; ls -A disk/class >left 2>/dev/null; \
+        \"$0\" recover disk/out/*.pdf >back.toml; exit 0";
+    std::fs::write(folder.join("roster.csv"), "name\nAnna\nBen\nCleo\n").unwrap();
+    let tries = [vec!["unshare", "--mount"], vec!["unshare", "--user", "--map-root-user", "--mount"]];
+    let ran = tries.iter().any(|words| {
+        let mut command = Command::new(words[0]);
+        command.args(&words[1..]).args(["sh", "-c", script, PROGRAM]).current_dir(&folder);
+        command.output().is_ok_and(|o| o.stdout.starts_with(b"mounted") && o.status.success())
+    });
+    if !ran {
+        assert!(std::env::var_os("NOCKWRIGHT_MUST_MOUNT").is_none(), "no small disk could be mounted");
+        eprintln!("SKIPPED: no small disk could be mounted, so a full one was not tried; run the tests as root");
+        return;
+    }
+    let read = |name: &str| std::fs::read_to_string(folder.join(name)).unwrap();
+    assert_eq!(read("code").trim(), "2", "{}", read("said"));
+    assert!(read("said").contains("cannot be written") && read("said").contains("No space left"), "{}", read("said"));
+    assert!(read("before").lines().count() >= 2);
+    assert_eq!(read("before"), read("after"));
+    assert_eq!(read("hidden").trim(), "0");
+    assert_eq!(read("back.toml"), sample());
+    assert_eq!(read("code-class").trim(), "2", "{}", read("said-class"));
+    assert!(read("said-class").contains("No space left"), "{}", read("said-class"));
+    assert_eq!(read("left"), "");
+}
