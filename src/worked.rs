@@ -118,7 +118,7 @@ pub struct Loops {
 
 /// The loop on both nocks, still to be followed.
 pub fn loops(design: &Design, statics: &Statics, nocks: &Both<Nock>) -> Loops {
-    Loops { string: design.string.clone(), statics: statics.clone(), nocks: nocks.clone(), followed: OnceLock::new() }
+    Loops { string: design.string, statics: statics.clone(), nocks: nocks.clone(), followed: OnceLock::new() }
 }
 
 impl Loops {

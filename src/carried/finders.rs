@@ -150,7 +150,7 @@ fn finders(dark: &Dark) -> Vec<Finder> {
         }
     }
     found.retain(|f| f.rows >= 2);
-    found.sort_by(|a, b| b.rows.cmp(&a.rows));
+    found.sort_by_key(|f| std::cmp::Reverse(f.rows));
     found.truncate(MOST);
     found
 }

@@ -139,7 +139,11 @@ def read_svg(path, temporary):
     texts = plain(" ".join(t.text or "" for t in root.iter("{http://www.w3.org/2000/svg}text")))
     check("Caution" in texts and any(note in texts for note in PRINT_NOTES), path, "cautions or print note missing")
     # The picture that Chromium draws, in which the bars stand where svgelements finds them in the file.
-    width, height = (float(root.get(k, "0mm").removesuffix("mm")) for k in ("width", "height"))
+    sizes = [root.get(k, "") for k in ("width", "height")]
+    check(all(size.endswith("mm") for size in sizes), path, f"not in millimetres: {sizes}")
+    if not all(size.endswith("mm") for size in sizes):
+        return
+    width, height = (float(size.removesuffix("mm")) for size in sizes)
     bars = measure_sheets.svg_bars(path, height)
     picture = Path(temporary) / f"{path.stem}-chromium.png"
     window = f"{round(width / 25.4 * 96) + 40},{round(height / 25.4 * 96) + 40}"

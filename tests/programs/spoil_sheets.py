@@ -76,7 +76,7 @@ text = svg.read_text(encoding="utf-8")
 for name, changed in [
     ("cut-short", text[: len(text) // 2]),
     ("not-well-formed", text.replace("</svg>", "</svgs>")),
-    ("in-points", re.sub(r'width="([0-9.]+)mm" height="([0-9.]+)mm"', r'width="\1pt" height="\2pt"', text, count=1)),
+    ("in-points", re.sub(r'((?:width|height)="[0-9.]+)mm"', r'\1pt"', text, count=2)),
     ("half-a-per-cent-small", re.sub(r"<g ([^>]*stroke-linejoin)", r'<g transform="scale(0.995)" \1', text, count=1)),
     ("no-cautions", text.replace("Caution", "")),
 ]:
