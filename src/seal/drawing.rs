@@ -77,7 +77,9 @@ pub fn of_pdf(document: &Document) -> String {
         }
         let content = document.get_page_content_with_limit(page, MOST_CONTENT).unwrap_or_default();
         for word in content.split(u8::is_ascii_whitespace).filter(|w| !w.is_empty()) {
-            seal.add(word);
+            // Letters given as hexadecimal numbers may be written either way (ISO 32000-1, 7.3.4.3).
+            let hexadecimal = word.starts_with(b"<");
+            seal.add(&if hexadecimal { word.to_ascii_uppercase() } else { word.to_vec() });
         }
     }
     seal.text()
