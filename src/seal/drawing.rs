@@ -77,9 +77,13 @@ pub fn of_pdf(document: &Document) -> String {
         }
         let content = document.get_page_content_with_limit(page, MOST_CONTENT).unwrap_or_default();
         for word in content.split(u8::is_ascii_whitespace).filter(|w| !w.is_empty()) {
-            // Letters given as hexadecimal numbers may be written either way (ISO 32000-1, 7.3.4.3).
-            let hexadecimal = word.starts_with(b"<");
-            seal.add(&if hexadecimal { word.to_ascii_uppercase() } else { word.to_vec() });
+            // Letters given as hexadecimal numbers may be written in capitals or not, and no letters in two ways
+            // (ISO 32000-1, 7.3.4).
+            match word {
+                b"()" => seal.add(b"<>"),
+                word if word.starts_with(b"<") => seal.add(&word.to_ascii_uppercase()),
+                word => seal.add(word),
+            }
         }
     }
     seal.text()
