@@ -14,8 +14,8 @@ use crate::units::{angle_text, force_text, plain_length_text};
 /// Rows of one table: as many as fit a page below the first page's explanation.
 const ROWS: usize = 40;
 
-/// The key's tables, for rows with these labels.
-pub fn pieces(rows: &[(String, &Handout)], followed: bool) -> Vec<Piece> {
+/// The key's tables, of such rows as [`row`] gives.
+pub fn pieces(rows: &[Vec<String>], followed: bool) -> Vec<Piece> {
     let words = format!(
         "The digest stands on the student's sheets, too. String angles from brace to full draw, between string and limb. Checks: {}.",
         if followed {
@@ -41,14 +41,14 @@ pub fn pieces(rows: &[(String, &Handout)], followed: bool) -> Vec<Piece> {
                 Column::words("measured"),
                 Column::words("made"),
             ];
-            let rows: Vec<Vec<String>> = chunk.iter().map(|(label, handout)| row(label, handout)).collect();
-            table(&mut t, Point::new(0.0, -high - 3.0), &columns, &rows);
+            table(&mut t, Point::new(0.0, -high - 3.0), &columns, chunk);
             Piece::new(t)
         })
         .collect()
 }
 
-fn row(label: &str, handout: &Handout) -> Vec<String> {
+/// What should come out for one row.
+pub fn row(label: &str, handout: &Handout) -> Vec<String> {
     let design = &handout.worked.design;
     let brace = match design.bow.bracing {
         Bracing::Height(height) => plain_length_text(height, design.units),

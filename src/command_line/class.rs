@@ -48,6 +48,14 @@ pub(super) struct Class {
     printer: Option<String>,
 }
 
+/// What is kept of a row until all are made: what was worked out for it would fill the memory.
+struct Made {
+    key: Vec<String>,
+    fails: bool,
+    holds: Option<Holds>,
+    set: SheetSet,
+}
+
 impl Class {
     pub(super) fn run(self) -> Ending {
         self.ran().unwrap_or_else(|ending| ending)
@@ -65,7 +73,7 @@ impl Class {
             class::read(&roster, is_toml, &String::from_utf8_lossy(&base)).map_err(|faults| refuse(&name, faults))?;
 
         let progress = Progress::new(rows.len());
-        let made: Vec<Result<Handout, Faults>> = rows
+        let made: Vec<Result<Made, Faults>> = rows
             .par_iter()
             .map(|row| {
                 let wish = Wish {
@@ -79,16 +87,21 @@ impl Class {
                 };
                 let handout = Handout::of(&row.design, wish);
                 progress.step();
-                handout
+                handout.map(|handout| Made {
+                    key: key::row(&row.label, &handout),
+                    fails: handout.fails(),
+                    holds: handout.holds,
+                    set: handout.set,
+                })
             })
             .collect();
         progress.end();
-        let (handouts, faults) = parted(&rows, made);
+        let (mut handouts, faults) = parted(&rows, made);
         if !faults.is_empty() {
             return Err(refuse(&name, faults));
         }
         let stem = files::file_stem(&self.roster.file_stem().map(|s| s.to_string_lossy()).unwrap_or_default());
-        let written = self.written(&rows, &handouts).map_err(|faults| disk::refuse(&name, faults))?;
+        let written = self.written(&rows, &mut handouts).map_err(|faults| disk::refuse(&name, faults))?;
         let saved = files::save(&self.out, &stem, &written).map_err(|faults| disk::refuse(&name, faults))?;
         let mut text = String::new();
         for path in &saved.written {
@@ -104,8 +117,8 @@ impl Class {
     }
 
     /// The files: what comes after the roster's name, and the bytes.
-    fn written(&self, rows: &[Row], handouts: &[Handout]) -> Result<Written, Faults> {
-        let labelled: Vec<(String, &Handout)> = rows.iter().map(|r| r.label.clone()).zip(handouts).collect();
+    fn written(&self, rows: &[Row], handouts: &mut [Made]) -> Result<Written, Faults> {
+        let figures: Vec<Vec<String>> = handouts.iter().map(|made| made.key.clone()).collect();
         let first = handouts.first().ok_or_else(Faults::new)?;
         let title = SheetTitle {
             sheets: format!("nock sheets of {} rows", rows.len()),
@@ -115,17 +128,12 @@ impl Class {
         let key_title =
             SheetTitle { sheets: "teacher's key".into(), digest: "of each row below".into(), ..title.clone() };
         let letters = super::templates::letters(self.large_print);
-        let mut key = lay_out_in(
-            letters,
-            key_title,
-            self.paper,
-            key::pieces(&labelled, self.follow_loop),
-            Attachment::default(),
-        )?;
+        let mut key =
+            lay_out_in(letters, key_title, self.paper, key::pieces(&figures, self.follow_loop), Attachment::default())?;
         key.attachments.clear();
         let mut all = suffixed("-key", pdf::write(&key).map_err(|f| vec![f])?);
         if self.each {
-            let jobs: Vec<(&Row, &Handout)> = rows.iter().zip(handouts).collect();
+            let jobs: Vec<(&Row, &Made)> = rows.iter().zip(&*handouts).collect();
             let each: Vec<Result<Written, Faults>> = jobs
                 .par_iter()
                 .map(|(row, handout)| {
@@ -145,8 +153,9 @@ impl Class {
         let set = SheetSet {
             title: SheetTitle { program: PROGRAM.into(), digest: "of each row".into(), ..title },
             paper: self.paper,
-            pages: handouts.iter().flat_map(|h| h.set.pages.clone()).collect(),
-            attachments: handouts.iter().flat_map(|h| h.set.attachments.clone()).collect(),
+            // Moved, for a class's drawings fill much memory.
+            pages: handouts.iter_mut().flat_map(|h| std::mem::take(&mut h.set.pages)).collect(),
+            attachments: handouts.iter_mut().flat_map(|h| std::mem::take(&mut h.set.attachments)).collect(),
             remarks: Vec::new(),
         };
         all.extend(pdf::write(&set).map_err(|f| vec![f])?);
@@ -158,7 +167,7 @@ fn suffixed(before: &str, files: Written) -> Written {
     files.into_iter().map(|(suffix, bytes)| (format!("{before}{suffix}"), bytes)).collect()
 }
 
-fn parted(rows: &[Row], made: Vec<Result<Handout, Faults>>) -> (Vec<Handout>, Vec<RowFaults>) {
+fn parted(rows: &[Row], made: Vec<Result<Made, Faults>>) -> (Vec<Made>, Vec<RowFaults>) {
     let (mut handouts, mut faults) = (Vec::new(), Vec::new());
     for (row, result) in rows.iter().zip(made) {
         match result {
@@ -170,9 +179,9 @@ fn parted(rows: &[Row], made: Vec<Result<Handout, Faults>>) -> (Vec<Handout>, Ve
 }
 
 /// Tells about each row what the sheets do not: failing checks, and codes without room for comments.
-fn tell(rows: &[Row], handouts: &[Handout]) -> Ending {
+fn tell(rows: &[Row], handouts: &[Made]) -> Ending {
     let failing: Vec<&str> =
-        rows.iter().zip(handouts).filter(|(_, h)| h.fails()).map(|(r, _)| r.label.as_str()).collect();
+        rows.iter().zip(handouts).filter(|(_, h)| h.fails).map(|(r, _)| r.label.as_str()).collect();
     let bare = handouts.iter().filter(|h| h.holds != Some(Holds::Whole)).count();
     if bare > 0 {
         say(&format!("note: {bare} designs are too long for their code with all comments; the PDF carries them whole"));
