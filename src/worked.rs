@@ -16,6 +16,7 @@ use crate::string::hanging::{Hanging, hang};
 use crate::string::path::Settings;
 use crate::string::sweep::{Swing, swings};
 use crate::tip::LimbEnd;
+use soundness::Sideways;
 use std::ops::Deref;
 use std::sync::OnceLock;
 
@@ -151,6 +152,7 @@ pub struct Worked {
     pub nocks: Both<Nock>,
     /// The loop on each nock, through the draw and back.
     pub loops: Loops,
+    sideways: OnceLock<Both<Sideways>>,
 }
 
 impl Worked {
@@ -162,7 +164,13 @@ impl Worked {
         let statics = Statics::of(design, DRAW_STEPS).map_err(|fault| vec![fault])?;
         let nocks = nocks(design, &statics)?;
         let loops = loops(design, &statics, &nocks);
-        Ok(Worked { design: design.clone(), statics, nocks, loops })
+        Ok(Worked { design: design.clone(), statics, nocks, loops, sideways: OnceLock::new() })
+    }
+
+    /// Sideways stability of both limbs, worked out when it is first asked for.
+    pub fn sideways(&self) -> &Both<Sideways> {
+        self.sideways
+            .get_or_init(|| Both::build_together(|side| soundness::sideways(&self.design, &self.statics, side)))
     }
 
     /// What is known of one nock, for reports.

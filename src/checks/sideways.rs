@@ -4,14 +4,13 @@ use crate::design::Side;
 use crate::findings::{Bound, Check, Quantity};
 use crate::units::plain_length_text;
 use crate::worked::Worked;
-use crate::worked::soundness::sideways;
 
 /// The least sideways reserve from brace to full draw.
 pub fn check(worked: &Worked) -> Vec<Check> {
     Side::BOTH
         .iter()
         .map(|&side| {
-            let found = sideways(&worked.design, &worked.statics, side);
+            let found = worked.sideways().get(side);
             let [low, high] = found.between;
             Check {
                 id: "sideways_reserve",

@@ -135,8 +135,7 @@ fn strength(text: &mut String, worked: &Worked) {
         for finding in &soundness::findings(worked, side) {
             line_of(text, finding, units);
         }
-        let sideways = soundness::sideways(&worked.design, &worked.statics, side);
-        text.push_str(&wrapped(&soundness::advice(side, &sideways), 2, WIDTH));
+        text.push_str(&wrapped(&soundness::advice(side, worked.sideways().get(side)), 2, WIDTH));
     }
     text.push_str(&wrapped(soundness::WHICH_EDGE, 2, WIDTH));
     heading(text, "What a narrower, wider, thinner or thicker tip would cost");
@@ -299,7 +298,7 @@ pub fn json(worked: &Worked, checks: &[Check]) -> String {
         version: env!("CARGO_PKG_VERSION"),
         strength: Both::build(|side| StrengthJson {
             findings: soundness::findings(worked, side).into_iter().map(shown).collect(),
-            advice: soundness::advice(side, &soundness::sideways(&worked.design, &worked.statics, side)),
+            advice: soundness::advice(side, worked.sideways().get(side)),
         }),
         tip_variants: soundness::variants(&worked.design)
             .unwrap_or_default()

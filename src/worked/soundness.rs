@@ -12,6 +12,7 @@ use crate::strength::loaded::{LoadedLimb, SHEAR_RATIO};
 use crate::strength::mass::{mass, travel, virtual_mass};
 use crate::strength::sideways::{Unevenness, sideways_lean, sideways_reserve};
 use crate::wood::nock_strength;
+use rayon::prelude::*;
 
 /// Published ratios of shear modulus to bending modulus run between these (Wood Handbook, ch. 5, elastic ratios; from memory).
 pub const RATIOS: [f64; 2] = [0.05, 0.12];
@@ -142,9 +143,10 @@ pub fn sideways(design: &Design, statics: &Statics, side: Side) -> Sideways {
 /// # Errors
 /// What keeps one of them from being braced or drawn.
 pub fn variants(design: &Design) -> Result<Vec<Variant>, Fault> {
-    let mut all = Vec::new();
-    for thickness in CHANGES {
-        for width in CHANGES {
+    let changes: Vec<[f64; 2]> = CHANGES.iter().flat_map(|t| CHANGES.map(|w| [w, *t])).collect();
+    let all: Vec<Result<Variant, Fault>> = changes
+        .par_iter()
+        .map(|&[width, thickness]| {
             let mut changed = design.clone();
             for side in Side::BOTH {
                 let limb = changed.limbs.get_mut(side);
@@ -153,15 +155,15 @@ pub fn variants(design: &Design) -> Result<Vec<Variant>, Fault> {
             let offsets = seat_offsets(&changed)?;
             let drawn = cycle(&changed, offsets, LIMB_STEPS, 2)?;
             let look = Look::of(&changed, offsets, drawn.stiffness_factor);
-            all.push(Variant {
+            Ok(Variant {
                 width,
                 thickness,
                 reserve: Both::build(|side| look.reserve(drawn.at_full_draw(), side, false, SHEAR_RATIO)),
                 mass: changed.limbs.map(|limb| outer_mass(limb, design.bow.stiff_handle / 2.0)),
-            });
-        }
-    }
-    Ok(all)
+            })
+        })
+        .collect();
+    all.into_iter().collect()
 }
 
 /// Stations with the tip's width and thickness changed by these parts, the change fading evenly to nothing half way in.
@@ -234,7 +236,7 @@ pub fn findings(worked: &Worked, side: Side) -> Vec<Finding> {
     let mut add = |id: &'static str, label: String, value: f64, quantity: Quantity, note: String| {
         findings.push(Finding { id, side: Some(side), label, value, quantity, note });
     };
-    let sideways = sideways(&worked.design, &worked.statics, side);
+    let sideways = worked.sideways().get(side);
     add("sideways_at_brace", "sideways reserve at brace".into(), sideways.at_brace, Quantity::Ratio, String::new());
     add(
         "sideways_at_full_draw",
