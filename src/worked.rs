@@ -163,8 +163,13 @@ impl Worked {
     pub fn of(design: &Design) -> Result<Self, Faults> {
         let statics = Statics::of(design, DRAW_STEPS).map_err(|fault| vec![fault])?;
         let nocks = nocks(design, &statics)?;
-        let loops = loops(design, &statics, &nocks);
-        Ok(Worked { design: design.clone(), statics, nocks, loops, sideways: OnceLock::new() })
+        Ok(Worked::with(design.clone(), statics, nocks))
+    }
+
+    /// A design whose statics and nocks are known.
+    pub fn with(design: Design, statics: Statics, nocks: Both<Nock>) -> Self {
+        let loops = loops(&design, &statics, &nocks);
+        Worked { design, statics, nocks, loops, sideways: OnceLock::new() }
     }
 
     /// Sideways stability of both limbs, worked out when it is first asked for.

@@ -22,7 +22,7 @@ use crate::reports::check::CAUTIONS;
 use crate::string::hanging::{Hanging, hang};
 use crate::string::path::Settings;
 use crate::units::{force_text, number_text, plain_length_text};
-use crate::worked::{Statics, Worked, loops, nocks};
+use crate::worked::{Statics, Worked, nocks};
 
 /// What the page sends when something is changed.
 #[derive(Debug, Default, Deserialize)]
@@ -234,13 +234,12 @@ pub(super) fn followed(text: &str) -> Option<Followed> {
     let (reading, worked) = work(text);
     let design = reading.ok()?.design;
     let (statics, nocks) = worked?.ok()?;
-    let loops = loops(&design, &statics, &nocks);
-    Some(of_worked(&Worked { design, statics, nocks, loops }))
+    Some(of_worked(&Worked::with(design, statics, nocks)))
 }
 
 /// The second part of a design worked through.
 pub(super) fn of_worked(worked: &Worked) -> Followed {
-    let Worked { design, statics, nocks, loops } = worked;
+    let Worked { design, statics, nocks, loops, .. } = worked;
     let own: Vec<f64> = statics.cycle.states.iter().map(|s| s.draw).collect();
     let straight = Both::build_together(|side| straight(worked, side));
     let plot = |side: Side| {

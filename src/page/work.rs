@@ -10,6 +10,7 @@ use crate::carried;
 use crate::design::file::{Overrides, Refusal, read_bytes};
 use crate::fault::Fault;
 use crate::handout::{Handout, Wish};
+use crate::sheets::Letters;
 use crate::sheets::paper::PAPERS;
 use crate::writers::{WRITERS, files};
 
@@ -112,8 +113,15 @@ fn sheets(bench: &Bench, body: &[u8]) -> Result<String, String> {
         Ok(reading) => reading,
         Err(refusal) => return refused(refusal),
     };
-    let wish =
-        Wish { text: wanted.text, file_name: bench.file_name.clone(), changes: String::new(), paper, correction: None };
+    let wish = Wish {
+        text: wanted.text,
+        file_name: bench.file_name.clone(),
+        changes: String::new(),
+        paper,
+        correction: None,
+        letters: Letters::default(),
+        follow_loop: true,
+    };
     let made = Handout::of(&reading.design, wish)
         .and_then(|handout| (writer.write)(&handout.set).map(|files| (handout, files)).map_err(|fault| vec![fault]));
     let (handout, written) = match made {
