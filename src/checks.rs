@@ -33,14 +33,18 @@ pub static CHECKS: &[CheckFn] = &[
     groove::left_under_groove,
     groove::loop_passes_over_tip,
     net_section::check,
-    string_bearing::check,
     glue_line::check,
     horn_wall::check,
 ];
 
 /// The checks of the loop followed through the draw, after the others in the report.
-pub static LOOP_CHECKS: &[CheckFn] =
-    &[loop_on_tip::stays_on, loop_on_tip::clicks, loop_on_tip::way_is_free, loop_on_tip::sharpest_bend];
+pub static LOOP_CHECKS: &[CheckFn] = &[
+    loop_on_tip::stays_on,
+    loop_on_tip::clicks,
+    loop_on_tip::way_is_free,
+    loop_on_tip::sharpest_bend,
+    string_bearing::check,
+];
 
 /// Runs them all.
 pub fn all(worked: &Worked) -> Vec<Check> {

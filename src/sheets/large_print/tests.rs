@@ -119,13 +119,14 @@ fn every_page_has_its_head_in_large_letters_and_true_bars() {
         // Only a sheet filled by one tall piece has no room for the cautions in large letters.
         let whole = head.is_some_and(|h| h.bounds().unwrap_or_default().height() > 30.0);
         short += usize::from(!whole);
+        assert!(whole || page.parts.iter().any(|p| p.name.contains("tip taper")), "{}", page.name);
         let cautions: &[&str] = if whole { &["eyes", "tiller"] } else { &[] };
         for wanted in ["Ash flatbow", "ABCD-EFGH", "100 %"].iter().chain(cautions) {
             assert!(text.contains(wanted), "{wanted}: {text}");
         }
         assert_eq!(page.parts.iter().filter(|p| p.name.starts_with("bar ")).count(), 4);
     }
-    assert!(short <= 1 && set.pages.len() > 2);
+    assert!(short < set.pages.len() / 2);
     // Usual sheets have no such head, and more fits on them.
     let usual = laid(pieces("back overlay"), crate::sheets::paper::A4, Letters::Usual);
     assert!(usual.pages.len() < set.pages.len());
