@@ -434,3 +434,10 @@ pub struct Design {
     /// The measured tiller.
     pub tiller: TillerMeasures,
 }
+
+impl Design {
+    /// Whether the string is tied to this limb with a bowyer's knot instead of hung by a loop.
+    pub fn is_tied(&self, side: Side) -> bool {
+        side == Side::Lower && self.making.lower_end == LowerEnd::Knot
+    }
+}

@@ -42,6 +42,8 @@ pub struct GrooveWish {
     pub wall_end: f64,
     /// The angle to which the floor opens toward the tip.
     pub fan: f64,
+    /// Whether the floor goes on to the tip's end instead: nothing stands behind the string.
+    pub open: bool,
 }
 
 /// A groove on the unrolled girth, the same on both sides.
@@ -115,6 +117,8 @@ impl Groove {
         let removed = if self.wall.is_behind(g.value(), a.value()) {
             let Some(x) = self.wall.distance(g, a, 4.0 * reach) else { return r };
             profile(x, depth, self.wish.radius, self.wish.edge)
+        } else if self.wish.open {
+            depth
         } else {
             let y = if g.value() < self.fan_from {
                 match self.wall.distance(g, a, 4.0 * reach) {
@@ -135,8 +139,9 @@ impl Groove {
                 profile(y / wide, depth / wide, self.wish.radius, self.wish.edge) * wide
             }
         };
-        let left = r - removed * self.girth.slant(theta);
-        if left.value() > 0.05 * r.value() { left } else { r * 0.05 }
+        let removed = removed * self.girth.slant(theta);
+        // Where the tip's end rounds off to nothing, a part of it stays: r - x goes on smoothly as r^2 / 4x from half of r.
+        if removed.value() < 0.5 * r.value() { r - removed } else { r.squared() * 0.25 / removed }
     }
 
     /// Whether the groove may lie between two places along `a` (m) and between two polar angles (rad).

@@ -12,6 +12,9 @@ use crate::tip::{LimbEnd, TipSolid};
 pub mod beside;
 pub mod horn;
 pub mod overlay;
+pub mod overlay_sides;
+pub mod pin;
+pub mod side_grooves;
 pub mod straight;
 
 /// What a style's key takes, with the range that makes sense; lengths in m, angles in rad.
@@ -115,6 +118,17 @@ mod shared {
         default: KeyDefault::Worked("a quarter of the string's diameter", |g| Length(0.25 * g.string_diameter)),
         meaning: "Rounding of the groove's upper edges.",
         reason: "Rounded and polished so that no strand is cut. Common practice, no source.",
+    };
+    pub const SIDE_LENGTH: Key = Key {
+        name: "side_length",
+        kind: KeyKind::Length(0.5e-3, 60e-3),
+        default: KeyDefault::Worked("half a string diameter", |g| Length(0.5 * g.string_diameter)),
+        meaning: "How far round the tip the groove keeps its depth beyond its turn, down each side.",
+        reason: "A slack string finds its place by it; under load nothing bears there. Common practice, no source.",
+    };
+    pub const SIDE_RUN_OUT: Key = Key {
+        default: KeyDefault::Worked("one and a half string diameters", |g| Length(1.5 * g.string_diameter)),
+        ..RUN_OUT
     };
     pub const TIP_ROUNDING: Key = Key {
         name: "tip_rounding",
@@ -247,8 +261,18 @@ fn strokes(groove: &Groove) -> (Vec<f64>, f64) {
 /// The least string angle a groove can be laid out for, rad.
 const LEAST_ANGLE: f64 = 0.12;
 
+/// The wish for a groove whose floor goes on to the tip's end.
+fn open_wish(choice: &NockChoice, swing: &Swing) -> Result<GrooveWish, Faults> {
+    let wish = wish_of(choice, swing, 0.0)?;
+    Ok(GrooveWish { open: true, fan: 2.7, ..wish })
+}
+
 /// The wish for a blended groove from a style's shared keys and the swing, or what is wrong with them.
 fn groove_wish(choice: &NockChoice, swing: &Swing) -> Result<GrooveWish, Faults> {
+    wish_of(choice, swing, choice.number("fan_margin"))
+}
+
+fn wish_of(choice: &NockChoice, swing: &Swing, fan_margin: f64) -> Result<GrooveWish, Faults> {
     let mut faults = Faults::new();
     if !(swing.least >= LEAST_ANGLE && swing.greatest < 2.6 && swing.least <= swing.greatest) {
         faults.push(Fault::at(
@@ -269,7 +293,8 @@ fn groove_wish(choice: &NockChoice, swing: &Swing) -> Result<GrooveWish, Faults>
         run_out: choice.number("run_out"),
         // A little past the least angle, so that the string leaves the wall before the wall's end.
         wall_end: (0.92 * swing.least).min(1.35),
-        fan: (swing.greatest + choice.number("fan_margin")).min(2.7),
+        fan: (swing.greatest + fan_margin).min(2.7),
+        open: false,
     };
     if wish.depth > 0.85 * (wish.radius + wish.edge) {
         faults.push(
@@ -334,8 +359,42 @@ fn cut_blended(solid: &mut TipSolid, wish: GrooveWish, string: &BowString) -> Re
     Ok(groove)
 }
 
+/// The same, with the full depth kept for `side` (m of girth) beyond the turn.
+fn cut_down_the_sides(solid: &mut TipSolid, wish: GrooveWish, string: &BowString, side: f64) -> Result<Groove, Faults> {
+    let mut groove = cut_blended(solid, wish, string)?;
+    let most = groove.girth.half - wish.run_out;
+    let made = groove.run[0] + side;
+    if made > most {
+        return Err(vec![
+            Fault::at(
+                "nock.side_length",
+                format!(
+                    "grooves that go {:.1} mm beyond their turn and then run out over {:.1} mm",
+                    side * 1e3,
+                    wish.run_out * 1e3
+                ),
+                format!(
+                    "they would meet in the middle of the belly: the tip leaves {:.1} mm for both",
+                    (groove.girth.half - groove.run[0]) * 1e3
+                ),
+            )
+            .cure("a shorter side_length or run_out"),
+        ]);
+    }
+    groove.run = [made, made + wish.run_out];
+    solid.cuts = vec![crate::tip::Cut::Laid(Box::new(groove.clone()))];
+    Ok(groove)
+}
+
 /// All styles that can be chosen.
-pub static NOCK_STYLES: &[&dyn NockStyle] = &[&overlay::BackOverlay, &horn::HornNock, &straight::StraightGroove];
+pub static NOCK_STYLES: &[&dyn NockStyle] = &[
+    &overlay::BackOverlay,
+    &overlay_sides::OverlaySides,
+    &horn::HornNock,
+    &side_grooves::SideGrooves,
+    &pin::PinNock,
+    &straight::StraightGroove,
+];
 
 /// The style of that name.
 pub fn style(name: &str) -> Option<&'static dyn NockStyle> {

@@ -4,6 +4,7 @@
 //! Only what is to be cut with the knife is a cut line, and it is closed.
 
 mod back_view;
+mod belly_view;
 mod common;
 mod file_passes;
 mod groove_gauge;
@@ -13,6 +14,8 @@ mod overlay_blank;
 mod sections;
 mod shape;
 mod side_view;
+pub mod small_figure;
+mod station_gauges;
 mod string_angle;
 pub mod tiller_sheet;
 mod tip_taper;
@@ -51,7 +54,9 @@ pub struct PieceKind {
 pub static PIECES: &[PieceKind] = &[
     PieceKind { name: "side view", draw: side_view::draw },
     PieceKind { name: "back view", draw: back_view::draw },
+    PieceKind { name: "belly view", draw: belly_view::draw },
     PieceKind { name: "sections", draw: sections::draw },
+    PieceKind { name: "station gauges", draw: station_gauges::draw },
     PieceKind { name: "wrap", draw: wrap::draw },
     PieceKind { name: "file passes", draw: file_passes::draw },
     PieceKind { name: "string angle card", draw: string_angle::draw },

@@ -107,11 +107,12 @@ pub fn nocks(design: &Design, statics: &Statics) -> Result<Both<Nock>, Faults> {
     }
 }
 
-/// The loop on both nocks, through the draw and back: followed when it is first asked for, and not before, for it takes
+/// The loop on both nocks, through the draw and back (a limb to which the string is tied has none): followed when it is first asked for, and not before, for it takes
 /// longer than all the rest.
 #[derive(Debug, Clone)]
 pub struct Loops {
     string: BowString,
+    tied: Both<bool>,
     statics: Statics,
     nocks: Both<Nock>,
     followed: OnceLock<Both<Hanging>>,
@@ -119,13 +120,22 @@ pub struct Loops {
 
 /// The loop on both nocks, still to be followed.
 pub fn loops(design: &Design, statics: &Statics, nocks: &Both<Nock>) -> Loops {
-    Loops { string: design.string, statics: statics.clone(), nocks: nocks.clone(), followed: OnceLock::new() }
+    Loops {
+        string: design.string,
+        tied: Both::build(|side| design.is_tied(side)),
+        statics: statics.clone(),
+        nocks: nocks.clone(),
+        followed: OnceLock::new(),
+    }
 }
 
 impl Loops {
     /// Each limb on a thread of its own; what comes out does not depend on that.
     fn follow(&self) -> Both<Hanging> {
         Both::build_together(|side| {
+            if *self.tied.get(side) {
+                return Hanging::tied();
+            }
             let swing = self.statics.swings.get(side);
             let states = &self.statics.cycle.states;
             hang(self.nocks.get(side), &self.string, states, side, swing, Settings::default())

@@ -11,6 +11,7 @@ use nockwright::design::file::read;
 use nockwright::fault::Faults;
 use nockwright::nock::{NOCK_STYLES, Nock};
 use nockwright::string::path::Run;
+use nockwright::string::path::figures::PINCH;
 use nockwright::tip::mesh::Mesh;
 use nockwright::worked::{Statics, Worked};
 use nockwright::writers::{files, stl};
@@ -72,7 +73,11 @@ fn the_string_stays_on_every_style_and_clicks_only_where_it_is_said_to() {
                 let words = format!("{bow} {}", words(nock, run));
                 println!("{words}");
                 let most = run.clicks.iter().map(|c| c.size).fold(0.0, f64::max);
-                if run.leaves.is_some() || most > 1e-6 {
+                let back = worked.loops.get(side).let_down.as_ref();
+                let back =
+                    back.is_some_and(|run| run.leaves.is_none() && run.clicks.iter().all(|c| c.size.abs() <= 1e-6));
+                let pinched = run.figures.iter().map(|f| f.pinched / f.leg).fold(0.0, f64::max);
+                if run.leaves.is_some() || most > 1e-6 || !back || pinched > PINCH {
                     wrong.push(words);
                 }
             }
@@ -111,4 +116,82 @@ fn meshes_hold_what_the_sections_hold() {
     let _ = std::fs::remove_dir_all(&folder);
     files::save(&folder, "long", &files).unwrap();
     std::fs::write(folder.join("volumes.txt"), volumes).unwrap();
+}
+
+#[test]
+fn every_fault_of_a_style_is_refused_with_its_reason() {
+    let cases = [
+        ("back overlay", "overlay_length = \"16 mm\"", "nock.overlay_length", "needs the whole height"),
+        ("back overlay", "groove_depth = \"3.3 mm\"", "nock.groove_depth", "stand upright or overhang"),
+        ("back overlay", "wall_radius = \"60 mm\"", "nock.wall_radius", "cannot turn from square"),
+        (
+            "back overlay with side grooves",
+            "side_length = \"30 mm\"",
+            "nock.side_length",
+            "meet in the middle of the belly",
+        ),
+        (
+            "back overlay with side grooves",
+            "overlay_length = \"16 mm\"",
+            "nock.overlay_length",
+            "needs the whole height",
+        ),
+        (
+            "back overlay with side grooves",
+            "groove_depth = \"3.3 mm\"",
+            "nock.groove_depth",
+            "stand upright or overhang",
+        ),
+        ("back overlay with side grooves", "wall_radius = \"60 mm\"", "nock.wall_radius", "cannot turn from square"),
+        ("horn nock", "horn_length = \"16 mm\"", "nock.horn_length", "clear of the groove"),
+        ("horn nock", "end_diameter = \"20 mm\"", "nock.end_diameter", "slip over the end"),
+        ("horn nock", "bore_depth = \"60 mm\"", "nock.bore_depth", "come out at the end"),
+        ("horn nock", "groove_depth = \"3.3 mm\"", "nock.groove_depth", "stand upright or overhang"),
+        ("horn nock", "wall_radius = \"60 mm\"", "nock.wall_radius", "cannot turn from square"),
+        ("side grooves", "wall_radius = \"30 mm\"", "nock.wall_radius", "cannot turn from square"),
+        ("side grooves", "groove_depth = \"3.3 mm\"", "nock.groove_depth", "stand upright or overhang"),
+        ("side grooves", "groove_depth = \"4.2 mm\"\ngroove_radius = \"6 mm\"", "nock.groove_depth", "six tenths"),
+        ("side grooves", "edge_radius = \"2.5 mm\"", "nock.groove_depth", "the string climbs out"),
+        ("side grooves", "side_length = \"30 mm\"", "nock.side_length", "meet in the middle of the belly"),
+        ("pin nock", "wall_radius = \"30 mm\"", "nock.wall_radius", "cannot turn from square"),
+        ("pin nock", "groove_depth = \"3.3 mm\"", "nock.groove_depth", "stand upright or overhang"),
+        ("pin nock", "edge_radius = \"2.5 mm\"", "nock.groove_depth", "the string climbs out"),
+        ("pin nock", "side_length = \"30 mm\"", "nock.side_length", "meet in the middle of the belly"),
+        ("straight groove", "groove_depth = \"3.3 mm\"", "nock.groove_depth", "a round file cuts clean"),
+    ];
+    for style in NOCK_STYLES {
+        assert!(cases.iter().any(|case| case.0 == style.name()), "no refused sample for {}", style.name());
+        assert!(nock("short", style.name(), "").is_ok(), "the good sample: {}", style.name());
+    }
+    for (style, more, key, why) in cases {
+        let faults = nock("short", style, more).err().unwrap_or_default();
+        let told = faults.iter().any(|f| f.key.ends_with(key) && format!("{} {}", f.what, f.why).contains(why));
+        assert!(told && faults.iter().all(|f| !f.cure.is_empty()), "{style}, {more}: {faults:#?}");
+    }
+}
+
+/// A knot on the lower limb: no loop is followed there, nothing is asked of it, and the report says why.
+#[test]
+fn a_knot_grips_and_no_loop_is_looked_for() {
+    let text = std::fs::read_to_string("tests/bows/short.toml").unwrap();
+    let tied = text.replace("[string]\n", "[string]\nlower_end = \"knot\"\n");
+    let nocks = "\n[upper.nock]\nstyle = \"back overlay\"\n[lower.nock]\nstyle = \"straight groove\"\n";
+    let of = |text: &str| {
+        Worked::of(&read(&format!("{text}{nocks}"), "short").unwrap_or_else(|r| panic!("{r}")).design).unwrap()
+    };
+    let (tied, looped) = (of(&tied), of(&text));
+    let asked = |worked: &Worked| {
+        let checks = nockwright::checks::all(worked);
+        let of_loop = ["loop_stays_on", "click", "way_is_free", "sharpest_bend", "loop_passes_over_tip"];
+        [Side::Upper, Side::Lower]
+            .map(|side| checks.iter().filter(|c| c.side == Some(side) && of_loop.contains(&c.id)).count())
+    };
+    assert_eq!(asked(&looped), [5, 5]);
+    assert_eq!(asked(&tied), [5, 0]);
+    assert!(!tied.loops.lower.is_followed() && tied.loops.upper.is_followed() && looped.loops.lower.is_followed());
+    // exp(2 pi 0.15) for each turn.
+    let hold = tied.findings(Side::Lower).into_iter().find(|f| f.id == "knot_hold").unwrap();
+    assert!((hold.value - 2.566_4).abs() < 1e-3, "{hold:?}");
+    assert!(hold.note.contains("grip") && hold.note.contains("plain straight groove serves"));
+    assert!(looped.findings(Side::Lower).iter().all(|f| f.id != "knot_hold"));
 }

@@ -115,6 +115,9 @@ pub fn left_under_groove(worked: &Worked) -> Vec<Check> {
 /// The loop must pass over the tip's end to its seat.
 pub fn loop_passes_over_tip(worked: &Worked) -> Vec<Check> {
     each(|side| {
+        if worked.design.is_tied(side) {
+            return None;
+        }
         let (solid, string) = (&worked.nocks.get(side).solid, &worked.design.string);
         let girth = |a: f64| -> f64 {
             let points = solid.section(a, 180);

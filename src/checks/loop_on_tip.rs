@@ -21,6 +21,11 @@ pub fn lost_words(how: &Unrest) -> &'static str {
     }
 }
 
+/// Limbs whose string hangs by a loop. A knot is tied round its tip and grips: it does not roll, so none of this is asked of it.
+fn looped(worked: &Worked) -> impl Iterator<Item = Side> + '_ {
+    Side::BOTH.into_iter().filter(|&side| !worked.design.is_tied(side))
+}
+
 fn largest(run: &Run) -> Option<&Click> {
     run.clicks.iter().max_by(|a, b| a.size.abs().total_cmp(&b.size.abs()))
 }
@@ -98,10 +103,9 @@ pub fn stays_on(worked: &Worked) -> Vec<Check> {
 
 /// One check for each limb as the bow is drawn, then one for each as it is let down.
 fn both_ways(worked: &Worked, check: impl Fn(Side, &Run, bool) -> Check) -> Vec<Check> {
-    let drawn = Side::BOTH.iter().map(|&side| check(side, &worked.loops.get(side).draw, false));
-    let let_down = Side::BOTH
-        .iter()
-        .filter_map(|&side| worked.loops.get(side).let_down.as_ref().map(|run| check(side, run, true)));
+    let drawn = looped(worked).map(|side| check(side, &worked.loops.get(side).draw, false));
+    let let_down =
+        looped(worked).filter_map(|side| worked.loops.get(side).let_down.as_ref().map(|run| check(side, run, true)));
     drawn.chain(let_down).collect()
 }
 
@@ -112,8 +116,7 @@ pub fn way_is_free(worked: &Worked) -> Vec<Check> {
         let states = run.steps.iter().zip(&run.figures);
         states.map(|(step, f)| (f.pinched / f.leg, step)).max_by(|a, b| a.0.total_cmp(&b.0)).map(|(v, k)| (side, v, k))
     };
-    Side::BOTH
-        .into_iter()
+    looped(worked)
         .filter_map(most)
         .map(|(side, measured, at)| Check {
             id: "way_is_free",
@@ -173,5 +176,5 @@ fn sharpest(worked: &Worked) -> Vec<(Side, f64, f64)> {
         let states = run.steps.iter().zip(&run.figures);
         states.map(|(step, f)| (f.sharpest, step.draw)).min_by(|a, b| a.0.total_cmp(&b.0)).map(|(r, d)| (side, r, d))
     };
-    Side::BOTH.into_iter().filter_map(least).collect()
+    looped(worked).filter_map(least).collect()
 }

@@ -1,15 +1,36 @@
 //! `nockwright styles` and `nockwright woods`
 
 use super::{Ending, show};
+use crate::design::file::Refusal;
+use crate::figures::styles;
 use crate::reports::lists;
+use crate::samples::SAMPLE_NAME;
 
 /// List the nock styles: what each is for, its keys, their defaults and why.
 #[derive(Debug, clap::Args)]
-pub(super) struct Styles {}
+pub(super) struct Styles {
+    /// Write the list as a page (Markdown) instead
+    #[arg(long, conflicts_with = "figure")]
+    page: bool,
+    /// Write a figure (SVG) of all styles side by side, on one and the same limb, instead
+    #[arg(long)]
+    figure: bool,
+}
 
 impl Styles {
     pub(super) fn run(self) -> Ending {
-        show(&lists::styles());
+        if self.figure {
+            return match styles::side_by_side() {
+                Ok(svg) => {
+                    show(&String::from_utf8_lossy(&svg));
+                    Ending::Good
+                }
+                Err(faults) => Ending::Refused(
+                    faults.into_iter().map(|fault| Refusal::whole(SAMPLE_NAME, fault).render(true)).collect(),
+                ),
+            };
+        }
+        show(&if self.page { lists::styles_page() } else { lists::styles() });
         Ending::Good
     }
 }

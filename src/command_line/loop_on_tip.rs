@@ -48,6 +48,14 @@ impl LoopOnTip {
             };
             let nock = worked.nocks.get(side);
             let _ = writeln!(text, "{} limb", side.name());
+            if design.is_tied(side) {
+                let _ = writeln!(
+                    text,
+                    "  {:<34} tied with a bowyer's knot: it grips and does not roll, there is no loop to follow\n",
+                    choice.style
+                );
+                continue;
+            }
             told(&mut text, design, choice.style, worked.loops.get(side));
             let straight = match beside::straight(end, choice, &design.string, swing) {
                 Ok(nock) => Some((follow(&nock), nock)),

@@ -10,7 +10,8 @@ use crate::writers::{WRITERS, Writer, files};
 use std::fmt::Write;
 use std::path::PathBuf;
 
-/// Write the 1:1 sheets: side and back views, sections, wrap, string-angle card, groove gauge, tip taper.
+/// Write the 1:1 sheets: side, back and belly views, sections, gauges for width and thickness, wrap, string-angle card, groove gauge,
+/// tip taper.
 ///
 /// Print them at 100 %, measure the bars, and cut. Both A4 and Letter printers take either paper's file: every piece lies
 /// within what the two papers share.

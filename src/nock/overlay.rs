@@ -1,10 +1,7 @@
 //! Back overlay: a piece glued on the limb's back carries the groove, the sides stay smooth.
 
-use super::shared::{
-    EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, RUN_OUT, TIP_LENGTH, TIP_ROUNDING, WALL_RADIUS,
-};
-use super::{GlueFace, Key, KeyDefault, KeyKind, Nock, NockStyle, Part, cut_blended, groove_wish, strokes};
-use crate::design::NockValue::Length;
+use super::shared::{EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, RUN_OUT, TIP_ROUNDING, WALL_RADIUS};
+use super::{GlueFace, Key, Nock, NockStyle, Part, cut_blended, groove_wish, strokes};
 use crate::design::{BowString, NockChoice};
 use crate::fault::{Fault, Faults};
 use crate::string::sweep::Swing;
@@ -14,36 +11,51 @@ use crate::tip::{LimbEnd, Shell, TipSolid};
 #[derive(Debug, Clone, Copy)]
 pub struct BackOverlay;
 
-static KEYS: &[Key] = &[
-    Key { default: KeyDefault::Worked("four string diameters", |g| Length(4.0 * g.string_diameter)), ..TIP_LENGTH },
-    Key {
+/// The keys that describe an overlay.
+pub(super) mod overlay_keys {
+    use crate::design::NockValue::Length;
+    use crate::nock::{Key, KeyDefault, KeyKind};
+
+    pub const TIP_LENGTH: Key = Key {
+        default: KeyDefault::Worked("four string diameters", |g| Length(4.0 * g.string_diameter)),
+        ..crate::nock::shared::TIP_LENGTH
+    };
+    pub const MATERIAL: Key = Key {
         name: "overlay_material",
         kind: KeyKind::Choice(&["horn", "antler", "phenolic", "hardwood"]),
         default: KeyDefault::Written("horn"),
         meaning: "What the overlay is made of.",
         reason: "Horn is tough across its fibres and polishes smooth under the string. Common practice, no source.",
-    },
-    Key {
+    };
+    pub const THICKNESS: Key = Key {
         name: "overlay_thickness",
         kind: KeyKind::Length(1e-3, 30e-3),
         default: KeyDefault::Worked("0.6 of the tip's width", |g| Length(0.6 * g.width)),
         meaning: "Height of the overlay over the limb's back at the nock.",
         reason: "The groove turns and runs out in the overlay and stays clear of the wood below. Common practice, no source.",
-    },
-    Key {
+    };
+    pub const LENGTH: Key = Key {
         name: "overlay_length",
         kind: KeyKind::Length(10e-3, 200e-3),
         default: KeyDefault::Worked("fifteen string diameters", |g| Length(15.0 * g.string_diameter)),
         meaning: "Length of the overlay's glue face, from the tip's end toward the handle; the last half feathers down to the limb.",
         reason: "Enough glue face for the string's push along the limb. Common practice, no source.",
-    },
-    Key {
+    };
+    pub const SHOULDER: Key = Key {
         name: "shoulder",
         kind: KeyKind::Length(0.3e-3, 30e-3),
         default: KeyDefault::Worked("0.48 of the tip's width", |g| Length(0.48 * g.width)),
         meaning: "Radius to which the overlay's two back edges are rounded.",
         reason: "The string is pressed into its groove only where it goes round a curve, so the turn belongs on a round back.",
-    },
+    };
+}
+
+static KEYS: &[Key] = &[
+    overlay_keys::TIP_LENGTH,
+    overlay_keys::MATERIAL,
+    overlay_keys::THICKNESS,
+    overlay_keys::LENGTH,
+    overlay_keys::SHOULDER,
     GROOVE_DEPTH,
     GROOVE_RADIUS,
     WALL_RADIUS,
@@ -73,39 +85,13 @@ impl NockStyle for BackOverlay {
 
     fn nock(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString, swing: &Swing) -> Result<Nock, Faults> {
         let wish = groove_wish(choice, swing)?;
-        let (tip, length) = (choice.number("tip_length"), choice.number("overlay_length"));
-        let thickness = choice.number("overlay_thickness");
-        let from = tip - length;
-        let full = from + 0.5 * length;
-        let clear = -(wish.radius + wish.edge) - 0.5 * string.diameter;
-        if full > clear {
-            return Err(vec![
-                Fault::at(
-                    "nock.overlay_length",
-                    format!(
-                        "an overlay {:.0} mm long has its full height only from {:.1} mm before the nock on",
-                        length * 1e3,
-                        -full * 1e3
-                    ),
-                    format!("the groove needs the whole height from {:.1} mm before the nock on", -clear * 1e3),
-                )
-                .cure("a longer overlay, or a shorter tip_length"),
-            ]);
-        }
-        let mut solid = TipSolid {
-            limb: end.clone(),
-            shell: Shell::Overlay { thickness, shoulder: choice.number("shoulder"), from, full },
-            end: tip,
-            rounding: choice.number("tip_rounding").min(0.9 * tip),
-            cuts: Vec::new(),
-        };
+        let overlay = Overlay::of(end, choice);
+        overlay.whole_by(wish.radius + wish.edge + 0.5 * string.diameter)?;
+        let (mut solid, from, tip) = (overlay.solid(), overlay.from, overlay.tip);
         let groove = cut_blended(&mut solid, wish, string)?;
-        let [wood, overlay] = solid.volume(from, tip);
+        let [wood, volume] = solid.volume(from, tip);
         let (passes, ridge) = strokes(&groove);
-        let n = 200;
-        let area = (0..n).map(|i| end.width.at(from + length * (f64::from(i) + 0.5) / f64::from(n))).sum::<f64>()
-            * length
-            / f64::from(n);
+        let glue = overlay.glue();
         Ok(Nock {
             style: self.name(),
             seat_offset: self.seat_offset(end, choice, string),
@@ -114,11 +100,85 @@ impl NockStyle for BackOverlay {
             from,
             parts: vec![
                 Part { name: "limb", material: String::from("wood"), volume: wood },
-                Part { name: "overlay", material: choice.choice("overlay_material").to_owned(), volume: overlay },
+                Part { name: "overlay", material: choice.choice("overlay_material").to_owned(), volume },
             ],
-            glue: Some(GlueFace { area, span: [from, tip] }),
+            glue: Some(glue),
             passes,
             ridge,
         })
+    }
+}
+
+/// An overlay's measures, m.
+pub(super) struct Overlay<'a> {
+    end: &'a LimbEnd,
+    thickness: f64,
+    shoulder: f64,
+    rounding: f64,
+    /// Where its glue face starts.
+    pub from: f64,
+    /// From where on it has its full height.
+    full: f64,
+    /// Where the tip ends.
+    pub tip: f64,
+}
+
+impl<'a> Overlay<'a> {
+    /// As the maker chose it.
+    pub fn of(end: &'a LimbEnd, choice: &NockChoice) -> Self {
+        let (tip, length) = (choice.number("tip_length"), choice.number("overlay_length"));
+        let from = tip - length;
+        Overlay {
+            end,
+            thickness: choice.number("overlay_thickness"),
+            shoulder: choice.number("shoulder"),
+            rounding: choice.number("tip_rounding").min(0.9 * tip),
+            from,
+            full: from + 0.5 * length,
+            tip,
+        }
+    }
+
+    /// It must have its full height `clear` (m) before the nock.
+    pub fn whole_by(&self, clear: f64) -> Result<(), Faults> {
+        if self.full <= -clear {
+            return Ok(());
+        }
+        Err(vec![
+            Fault::at(
+                "nock.overlay_length",
+                format!(
+                    "an overlay {:.0} mm long has its full height only from {:.1} mm before the nock on",
+                    (self.tip - self.from) * 1e3,
+                    -self.full * 1e3
+                ),
+                format!("the groove needs the whole height from {:.1} mm before the nock on", clear * 1e3),
+            )
+            .cure("a longer overlay, or a shorter tip_length"),
+        ])
+    }
+
+    /// Limb and overlay, no groove cut.
+    pub fn solid(&self) -> TipSolid {
+        TipSolid {
+            limb: self.end.clone(),
+            shell: Shell::Overlay {
+                thickness: self.thickness,
+                shoulder: self.shoulder,
+                from: self.from,
+                full: self.full,
+            },
+            end: self.tip,
+            rounding: self.rounding,
+            cuts: Vec::new(),
+        }
+    }
+
+    /// Its glue face: as wide as the limb.
+    pub fn glue(&self) -> GlueFace {
+        let (n, length) = (200, self.tip - self.from);
+        let middle = |i: i32| self.from + length * (f64::from(i) + 0.5) / f64::from(n);
+        let area = (0..n).map(|i| self.end.width.at(middle(i))).sum::<f64>() * length / f64::from(n);
+        GlueFace { area, span: [self.from, self.tip] }
     }
 }

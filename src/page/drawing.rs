@@ -276,7 +276,7 @@ fn shown_from(nock: &Nock) -> f64 {
 fn shell(nock: &Nock) -> String {
     let solid = &nock.solid;
     match solid.shell {
-        Shell::Bare => String::new(),
+        Shell::Bare | Shell::Eased { .. } => String::new(),
         Shell::Overlay { from, .. } => {
             let n = 24;
             let places = (0..=n).map(|i| from + (solid.end - from) * f64::from(i) / f64::from(n));

@@ -4,7 +4,7 @@ use kurbo::Point;
 
 use super::Subject;
 use super::common::{Beside, TO_TIP_ROOM, break_line, captioned, height, measure, path, to_tip};
-use super::shape::{Crossing, MM, TipShape, groove_middle};
+use super::shape::{MM, TipShape, groove_middle};
 use super::side_view::station_marks;
 use crate::sheets::Piece;
 use crate::template::leader::{End, leader};
@@ -19,48 +19,10 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let solid = &nock.solid;
     let units = subject.worked.design.units;
     let across = |p: &Point| Point::new(p.x, -p.y);
-    let mut line = shape.side.clone();
-    line.extend(shape.side.iter().rev().map(across));
-    t.line(Role::Outline, path(&line));
-    let first = shape.side.first().copied().unwrap_or_default();
-    let end = shape.side.last().map_or(0.0, |p| p.x);
-    break_line(&mut t, first, across(&first));
-    t.segment(Role::Centre, (first.x - 3.0, 0.0), (end + 3.0, 0.0));
-
-    for run in &shape.groove {
-        let shown: Vec<Crossing> = run.iter().copied().take_while(|c| faces_back(solid, c.low, c.theta)).collect();
-        if shown.len() < 2 {
-            continue;
-        }
-        for sign in [1.0, -1.0] {
-            let seen = |a: f64, theta: f64| {
-                let r: f64 = solid.uncut(a, theta);
-                Point::new(a * MM, sign * r * theta.sin() * MM)
-            };
-            let low: Vec<Point> = shown.iter().map(|c| seen(c.low, c.theta)).collect();
-            let high: Vec<Point> =
-                run.iter().take_while(|c| faces_back(solid, c.high, c.theta)).map(|c| seen(c.high, c.theta)).collect();
-            t.line(Role::Outline, path(&low));
-            t.line(Role::Outline, path(&high));
-        }
-    }
-    for line in groove_middle(nock) {
-        for sign in [1.0, -1.0] {
-            let seen: Vec<Point> = line
-                .iter()
-                .take_while(|[a, theta]| faces_back(solid, *a, *theta))
-                .map(|[a, theta]| {
-                    let r: f64 = solid.uncut(*a, *theta);
-                    Point::new(a * MM, sign * r * theta.sin() * MM)
-                })
-                .collect();
-            if seen.len() > 1 {
-                t.line(Role::Centre, path(&seen));
-            }
-        }
-    }
+    let (first, end) = silhouette(&mut t, shape);
+    groove_seen(&mut t, subject, |a, theta| faces_back(solid, a, theta));
     let widest = shape.side.iter().map(|p| p.y).fold(0.0, f64::max);
-    if !matches!(solid.shell, Shell::Bare) {
+    if !matches!(solid.shell, Shell::Bare | Shell::Eased { .. }) {
         // Where overlay or cap begins.
         let x = nock.from * MM;
         let half = TipShape::at(&shape.side, x);
@@ -88,6 +50,49 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     to_tip(&mut t, Point::new(end + 7.0 + TO_TIP_ROOM - 9.0, widest + 3.0), false);
     let words = "Seen from the back.";
     vec![Piece::new(captioned(subject, t, "back view of the tip", words))]
+}
+
+/// The tip's outline as seen from back or belly, broken off toward the handle, with its middle line. Its first point and its end, mm.
+pub(super) fn silhouette(t: &mut Template, shape: &TipShape) -> (Point, f64) {
+    let across = |p: &Point| Point::new(p.x, -p.y);
+    let mut line = shape.side.clone();
+    line.extend(shape.side.iter().rev().map(across));
+    t.line(Role::Outline, path(&line));
+    let first = shape.side.first().copied().unwrap_or_default();
+    let end = shape.side.last().map_or(0.0, |p| p.x);
+    break_line(t, first, across(&first));
+    t.segment(Role::Centre, (first.x - 3.0, 0.0), (end + 3.0, 0.0));
+    (first, end)
+}
+
+/// The groove's edges and its middle line on both sides, as far as they are seen: where `shown` says so of a place along `a` (m)
+/// and a polar angle. How many edges were drawn.
+pub(super) fn groove_seen(t: &mut Template, subject: &Subject, shown: impl Fn(f64, f64) -> bool) -> usize {
+    let nock = subject.worked.nocks.get(subject.side);
+    let solid = &nock.solid;
+    let mut drawn = 0;
+    let mut draw = |t: &mut Template, role: Role, places: Vec<[f64; 2]>| {
+        let places: Vec<[f64; 2]> = places.into_iter().filter(|[a, theta]| shown(*a, *theta)).collect();
+        if places.len() < 2 {
+            return;
+        }
+        drawn += usize::from(role == Role::Outline);
+        for sign in [1.0, -1.0] {
+            let seen = |[a, theta]: &[f64; 2]| {
+                let r: f64 = solid.uncut(*a, *theta);
+                Point::new(a * MM, sign * r * theta.sin() * MM)
+            };
+            t.line(role, path(&places.iter().map(seen).collect::<Vec<_>>()));
+        }
+    };
+    for run in &subject.shape.groove {
+        draw(t, Role::Outline, run.iter().map(|c| [c.low, c.theta]).collect());
+        draw(t, Role::Outline, run.iter().map(|c| [c.high, c.theta]).collect());
+    }
+    for line in groove_middle(nock) {
+        draw(t, Role::Centre, line);
+    }
+    drawn
 }
 
 /// Whether the uncut surface at `a` and `theta` still widens there, and so can be seen from the back.

@@ -67,8 +67,17 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         &mut t,
         Point::new(left - SPARE, 0.0),
         Point::new(right + SPARE, 0.0),
-        Place::Level(highest + 8.0),
+        Place::Level(highest + 12.0),
         &measure(right - left + 2.0 * SPARE, units),
+    );
+    // The scarf: the thin end that feathers down to the limb.
+    let scarf = shoulder - left;
+    dimension(
+        &mut t,
+        Point::new(left, highest),
+        Point::new(shoulder, highest + SPARE),
+        Place::Level(highest + 5.0),
+        &format!("scarf {}", measure(scarf, units)),
     );
     let edge = right + SPARE;
     let thick = measure(highest + SPARE, units);
@@ -78,11 +87,18 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     to_tip(&mut t, Point::new(right - 14.0, plan.y0 - 12.0), false);
     let area =
         nock.glue.map_or(String::new(), |g| format!(" Glue face {} cm².", crate::units::number_text(g.area * 1e4, 1)));
+    let limb = solid.limb.thickness.at(0.0) * MM;
+    let over = solid.uncut(0.0, 0.0) * MM - base(0.0);
     let material = nock.parts.iter().find(|p| p.name == "overlay").map_or("", |p| p.material.as_str());
     let words = format!(
-        "{}. Above from the side, below the glue face. Cut {} outside the finished lines all round; feather the thin end after glueing.{area}",
+        "{}. Above from the side, below the glue face. Cut {} outside the finished lines all round; the scarf rises 1 in {} to the full height, \
+         feather its thin end after glueing.{area} Stack at the seat: limb {}, overlay {}, together {}.",
         capital(material),
         measure(SPARE, units),
+        crate::units::number_text(scarf / highest, 1),
+        measure(limb, units),
+        measure(over, units),
+        measure(limb + over, units),
     );
     vec![Piece::new(captioned(subject, t, "overlay blank", &words))]
 }

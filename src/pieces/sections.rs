@@ -84,8 +84,8 @@ fn section(t: &mut Template, solid: &TipSolid, a: f64, outline: &[Point], by: ku
         })
         .collect();
     let (whole, inner) = (by * ring(outline), by * ring(&wood));
-    let covered =
-        !matches!(solid.shell, Shell::Bare) && outline.iter().zip(&wood).any(|(p, q)| (*p - *q).hypot() > 0.05);
+    let covered = !matches!(solid.shell, Shell::Bare | Shell::Eased { .. })
+        && outline.iter().zip(&wood).any(|(p, q)| (*p - *q).hypot() > 0.05);
     let some_wood = wood.iter().any(|p| p.to_vec2().hypot() > 0.2);
     if some_wood {
         hatch(t, &inner, 2.0, 45.0, &[]);

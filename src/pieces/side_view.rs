@@ -61,7 +61,7 @@ fn outline(t: &mut Template, shape: &TipShape) {
 fn shell(t: &mut Template, subject: &Subject) {
     let solid = &subject.worked.nocks.get(subject.side).solid;
     match solid.shell {
-        Shell::Bare => {}
+        Shell::Bare | Shell::Eased { .. } => {}
         Shell::Overlay { from, .. } => {
             let last = subject.shape.back.iter().rev();
             // The glue line ends where the rounded end cuts it off.
@@ -181,7 +181,7 @@ fn lengths(t: &mut Template, subject: &Subject) {
     let end = Point::new(nock.solid.end * MM, 0.0);
     let at = |x: f64| Point::new(x, subject.shape.top() + 13.0);
     dimension(t, at(0.0), at(end.x), Place::Level(top), &measure(end.x, units));
-    if !matches!(nock.solid.shell, Shell::Bare) {
+    if !matches!(nock.solid.shell, Shell::Bare | Shell::Eased { .. }) {
         let from = nock.from * MM;
         dimension(t, at(from), at(end.x), Place::Level(top + 6.5), &measure(end.x - from, units));
     }
@@ -219,14 +219,20 @@ fn notes(t: &mut Template, subject: &Subject) {
             let low = -(bore - bore_slope * (at - mouth)) * MM;
             notes.push((Point::new(at * MM, low), End::Arrow, "wooden cone in the bore".into()));
         }
-        Shell::Bare => {}
+        Shell::Bare | Shell::Eased { .. } => {}
     }
     if let Some(run) = shape.groove.first() {
-        let name = if nock.groove.is_some() { "the floor opens to here (fan)" } else { "side groove" };
+        let open = nock.groove.as_ref().is_some_and(|groove| groove.wish.open);
         let c = run[run.len() * 45 / 100];
-        notes.push((seen(c.high, c.theta), End::Arrow, name.into()));
+        let (at, name) = match (&nock.groove, open) {
+            (Some(_), true) => (0.5 * (c.low + c.high), "the pin: lower than the limb on back and sides"),
+            (Some(_), false) => (c.high, "the floor opens to here (fan)"),
+            (None, _) => (c.high, "side groove"),
+        };
+        notes.push((seen(at, c.theta), End::Arrow, name.into()));
         let c = run[run.len() - 1];
-        notes.push((seen(c.high, c.theta), End::Arrow, "the groove runs out".into()));
+        let name = if open { "the shoulder runs out" } else { "the groove runs out" };
+        notes.push((seen(if open { c.low } else { c.high }, c.theta), End::Arrow, name.into()));
     }
     notes.sort_by(|p, q| q.0.y.total_cmp(&p.0.y));
     // The lettering of the string at full draw stands below the belly; notes keep above it.

@@ -14,30 +14,28 @@ fn worked(text: &str) -> Worked {
     Worked::of(&reading.design).unwrap_or_else(|faults| panic!("{faults:?}"))
 }
 
-/// The sample, and bows made from it: light, long and heavy, unequal.
+/// The four bows of `tests/bows`, and the sample in millimetres.
 fn bows() -> Vec<(&'static str, String)> {
-    let light = SAMPLE
-        .replace("length        = \"68 in\"", "length        = \"60 in\"")
-        .replace("at = \"34 in\"", "at = \"30 in\"")
-        .replace("at = \"20 in\"", "at = \"18 in\"")
-        .replace("pull = \"40 lb\"", "pull = \"25 lb\"")
-        .replace("units  = \"inch\"", "units  = \"mm\"");
-    let heavy = SAMPLE
-        .replace("length        = \"68 in\"", "length        = \"74 in\"")
-        .replace("at = \"34 in\"", "at = \"37 in\"")
-        .replace("pull = \"40 lb\"", "pull = \"80 lb\"")
-        .replace("rounded rectangle", "D")
-        .replace("corner   = \"1/8 in\"\n", "");
-    vec![("sample", SAMPLE.to_owned()), ("light", light), ("heavy", heavy)]
+    let four = [
+        ("light", include_str!("../../tests/bows/light.toml")),
+        ("heavy", include_str!("../../tests/bows/heavy.toml")),
+        ("short", include_str!("../../tests/bows/short.toml")),
+        ("long", include_str!("../../tests/bows/long.toml")),
+    ];
+    let mut bows: Vec<_> =
+        four.map(|(name, text)| (name, format!("{text}\n[nock]\nstyle = \"back overlay\"\n"))).into();
+    bows.push(("sample", SAMPLE.replace("units  = \"inch\"", "units  = \"mm\"")));
+    bows
 }
 
 /// All pieces of every bow with every nock style on both limbs.
-static EVERY: LazyLock<Vec<(String, Vec<Piece>)>> = LazyLock::new(|| {
+static EVERY: LazyLock<Vec<(String, Worked, Vec<Piece>)>> = LazyLock::new(|| {
     let mut sets = Vec::new();
     for (bow, text) in bows() {
         for style in NOCK_STYLES {
             let worked = worked(&text.replace("back overlay", style.name()));
-            sets.push((format!("{bow} {}", style.name()), all(&worked, &crate::checks::all(&worked))));
+            let pieces = all(&worked, &crate::checks::all(&worked));
+            sets.push((format!("{bow} {}", style.name()), worked, pieces));
         }
     }
     sets
@@ -46,7 +44,7 @@ static EVERY: LazyLock<Vec<(String, Vec<Piece>)>> = LazyLock::new(|| {
 #[test]
 fn every_piece_is_finite_and_legible() {
     let mut wrong = Vec::new();
-    for (name, pieces) in EVERY.iter() {
+    for (name, _, pieces) in EVERY.iter() {
         for piece in pieces {
             let t = &piece.template;
             if !t.items.iter().all(Item::is_finite) {
@@ -70,7 +68,7 @@ fn cross(p: [kurbo::Point; 2], q: [kurbo::Point; 2]) -> bool {
 
 #[test]
 fn cut_lines_are_closed_and_never_cross_themselves() {
-    for (name, pieces) in EVERY.iter() {
+    for (name, _, pieces) in EVERY.iter() {
         for piece in pieces {
             let cuts = piece.template.items.iter().filter(|i| i.role == Role::Cut);
             for item in cuts {
@@ -98,12 +96,124 @@ fn cut_lines_are_closed_and_never_cross_themselves() {
 
 #[test]
 fn every_set_goes_on_paper() {
-    for (name, pieces) in EVERY.iter() {
+    for (name, _, pieces) in EVERY.iter() {
         for paper in [A4, LETTER] {
             let title = SheetTitle { bow: name.clone(), sheets: "nock sheets".into(), ..SheetTitle::default() };
             let set = lay_out(title, paper, pieces.clone(), Attachment::default())
                 .unwrap_or_else(|faults| panic!("{name}: {faults:?}"));
             assert!(set.remarks.is_empty(), "{:?}", set.remarks);
+            for page in &set.pages {
+                let sheet = kurbo::Rect::new(0.0, 0.0, page.width, page.height);
+                let mut placed: Vec<(&str, kurbo::Rect)> = Vec::new();
+                for part in &page.parts {
+                    let Some(bounds) = part.bounds() else { continue };
+                    assert!(sheet.union(bounds) == sheet, "{name}, {}: {} off the page", page.name, part.name);
+                    if !pieces.iter().any(|p| p.template.name == part.name) {
+                        continue;
+                    }
+                    for (other, taken) in &placed {
+                        let both = bounds.intersect(*taken);
+                        assert!(both.is_zero_area(), "{name}, {}: {} lies on {other}", page.name, part.name);
+                    }
+                    placed.push((&part.name, bounds));
+                }
+                assert!(!placed.is_empty(), "{name}, {}: no piece", page.name);
+            }
         }
     }
+}
+
+/// The cut line of the first piece whose name ends so, as points, mm.
+fn cut_line(pieces: &[Piece], name: &str) -> Vec<kurbo::Point> {
+    let piece = pieces.iter().find(|p| p.template.name.ends_with(name));
+    let item = piece.and_then(|p| p.template.items.iter().find(|i| i.role == Role::Cut));
+    let Some(Figure::Line(path)) = item.map(|i| &i.figure) else { return Vec::new() };
+    path.elements().iter().filter_map(kurbo::PathEl::end_point).collect()
+}
+
+/// Width and height of the tip's section at `a` before grooves are cut, mm, from the finished solid's own outline.
+fn extents(solid: &crate::tip::TipSolid, a: f64) -> [f64; 2] {
+    let whole = crate::tip::TipSolid { cuts: Vec::new(), ..solid.clone() };
+    let outline = whole.section(a, 2000);
+    let reach = |k: usize| {
+        let along = outline.iter().map(|p| p[k] * 1e3);
+        along.clone().fold(f64::NEG_INFINITY, f64::max) - along.fold(f64::INFINITY, f64::min)
+    };
+    [reach(0), reach(1)]
+}
+
+#[test]
+fn gauges_fit_their_parts() {
+    let mut worst = 0.0_f64;
+    for (name, worked, pieces) in EVERY.iter() {
+        let nock = &worked.nocks.upper;
+        let shape = TipShape::of(nock, worked.statics.swings.upper.brace);
+        for (which, gauge) in ["width gauge", "thickness gauge"].into_iter().enumerate() {
+            let points = cut_line(pieces, gauge);
+            // Between the corners of the slots' mouths, lower edge first: no-go, then go from right to left.
+            let edge = |y: f64| points.iter().filter(|p| (p.y - y).abs() < 1e-9).map(|p| p.x).collect::<Vec<_>>();
+            let (low, high) =
+                points.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), p| (l.min(p.y), h.max(p.y)));
+            let slots = |y: f64| -> Vec<f64> {
+                let mut x = edge(y);
+                x.sort_by(f64::total_cmp);
+                x.dedup();
+                x[1..x.len() - 1].chunks(2).map(|c| c[1] - c[0]).collect()
+            };
+            let measured: Vec<f64> = shape
+                .stations
+                .iter()
+                .filter(|(_, a)| *a < nock.solid.end - nock.solid.rounding)
+                .map(|(_, a)| extents(&nock.solid, *a)[which])
+                .collect();
+            let (no_go, go) = (slots(low), slots(high));
+            assert!(no_go.len() == measured.len() && go.len() == measured.len() && go.len() > 2, "{name}, {gauge}");
+            for ((part, no_go), go) in measured.iter().zip(no_go).zip(go) {
+                let off = (go - part - station_gauges::PLAY).abs().max((part - station_gauges::PLAY - no_go).abs());
+                worst = worst.max(off);
+                assert!(off < 0.02, "{name}, {gauge}: {part} {no_go} {go}");
+            }
+        }
+        // The nose of the groove gauge reaches as deep as the seat was cut.
+        let seat: f64 = nock.solid.uncut(0.0, 0.0) - nock.solid.radius(0.0, 0.0);
+        let points = cut_line(pieces, "groove gauge");
+        let edge = points.first().map_or(f64::NAN, |p| p.y);
+        let nose = edge - points.iter().map(|p| p.y).fold(f64::INFINITY, f64::min);
+        assert!((nose - seat * 1e3).abs() < 0.02, "{name}: nose {nose}, seat {}", seat * 1e3);
+    }
+    println!("gauges against parts: at worst {worst:.4} mm");
+}
+
+/// A wrap cut from the sheet and rolled up: its edge toward the handle, less the tab that goes under, is as long as the way round
+/// the tip there, measured on the tip's own outline, and the paper's half thickness off it all round.
+#[test]
+fn a_wrap_cut_from_the_sheet_closes_on_its_tip() {
+    const TAB: f64 = 13.0;
+    let (mut worst, mut rolled) = (0.0_f64, 0);
+    for (name, worked, pieces) in EVERY.iter() {
+        let Some(piece) = pieces.iter().find(|p| p.template.name.ends_with(" wrap")) else { continue };
+        let says = |words: &str| {
+            piece.template.items.iter().any(|i| matches!(&i.figure, Figure::Text { text, .. } if text.contains(words)))
+        };
+        if says("Not drawn") || says("It ends") {
+            continue;
+        }
+        let nock = &worked.nocks.upper;
+        let shape = TipShape::of(nock, worked.statics.swings.upper.brace);
+        let a = shape.groove_span()[0] - 2e-3;
+        let whole = crate::tip::TipSolid { cuts: Vec::new(), ..nock.solid.clone() };
+        let outline = whole.section(a, 4000);
+        let next = outline.iter().cycle().skip(1);
+        let girth: f64 = outline.iter().zip(next).map(|(p, q)| (q[0] - p[0]).hypot(q[1] - p[1])).sum();
+        let expected = girth * 1e3 + std::f64::consts::PI * worked.design.sheets.paper_thickness * 1e3;
+        let points = cut_line(pieces, " wrap");
+        let far = points.iter().map(|p| p.x).fold(f64::NEG_INFINITY, f64::max);
+        let corner = points.iter().position(|p| p.x > far - 1e-6).unwrap_or(0);
+        let edge: f64 = points[..=corner].windows(2).map(|w| (w[1] - w[0]).hypot()).sum();
+        worst = worst.max((edge - TAB - expected).abs());
+        rolled += 1;
+        assert!((edge - TAB - expected).abs() < 0.05, "{name}: paper {} mm, tip {expected} mm", edge - TAB);
+    }
+    assert!(rolled >= 10, "only {rolled} wraps were rolled");
+    println!("{rolled} wraps rolled up: at worst {worst:.4} mm open");
 }

@@ -39,6 +39,11 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let units = subject.worked.design.units;
     let paper = subject.worked.design.sheets.paper_thickness;
     let [low, high] = subject.shape.groove_span();
+    // A pin is marked to its shoulder; what lies beyond goes anyway.
+    let high = match &nock.groove {
+        Some(groove) if groove.wish.open => groove.wish.radius + groove.wish.edge,
+        _ => high,
+    };
     let tip_edge = (high + MARGIN[0]).min(solid.end - solid.rounding).max(high.min(solid.end - 0.5 * solid.rounding));
     let wanted = [low - MARGIN[1], tip_edge.max(2e-3)];
     let surface = |a: f64, theta: f64| -> f64 { solid.uncut(a, theta) };

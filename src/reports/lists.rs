@@ -59,6 +59,41 @@ pub fn styles() -> String {
     text
 }
 
+/// The same as a page, with the figure of all styles beside it.
+pub fn styles_page() -> String {
+    let mut text = String::from(
+        "# Nock styles\n\n\
+         Written by `nockwright styles --page`; the figure by `nockwright styles --figure`.\n\n\
+         All styles on one and the same limb, from the side (back up, string at brace and at full draw) and from the back:\n\n\
+         ![Every nock style from the side and from the back](styles.svg)\n\n\
+         A style is offered only when a loop is seen to stay on it, drawing and letting down, on the four bows of the tests; the straight \
+         groove is the one exception, there to compare with and for a bowyer's knot. `nockwright check` and `nockwright loop` say what it does on yours.\n",
+    );
+    for style in NOCK_STYLES {
+        let _ = write!(
+            text,
+            "\n## {}\n\n{}\n\n| key | takes | when left out | what it is, and why |\n|---|---|---|---|\n",
+            style.name(),
+            style.summary()
+        );
+        for key in style.keys() {
+            let default = match key.default {
+                KeyDefault::Written(written) => written.to_owned(),
+                KeyDefault::Worked(rule, _) => rule.to_owned(),
+            };
+            let _ = writeln!(
+                text,
+                "| `{}` | {} | {default} | {} {} |",
+                key.name,
+                takes(&key.kind),
+                key.meaning,
+                key.reason
+            );
+        }
+    }
+    text
+}
+
 /// Woods and nock materials with sources.
 pub fn woods() -> String {
     let mut text = String::from(

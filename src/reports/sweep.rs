@@ -304,6 +304,7 @@ pub fn limbs_json(statics: &Statics, loops: Option<&Both<Hanging>>) -> Both<Limb
         };
         LimbJson {
             clicks: loops
+                .filter(|l| l.get(side).is_followed())
                 .map(|_| runs().flat_map(|(way, run)| run.clicks.iter().map(move |c| click(way, c))).collect()),
             lost: runs().find_map(|(way, run)| {
                 run.leaves.map(|l| LostJson { way, draw_mm: rounded(l.at.draw * 1e3), how: lost_words(&l.how) })

@@ -88,6 +88,17 @@ pub fn hang(
 }
 
 impl Hanging {
+    /// A string that is tied on with a bowyer's knot: it grips and does not roll, so there is no loop to follow.
+    pub fn tied() -> Self {
+        let draw = Run { steps: Vec::new(), rests: Vec::new(), figures: Vec::new(), clicks: Vec::new(), leaves: None };
+        Hanging { draw, let_down: None, angles: Vec::new(), first_own: 0, last_own: 0 }
+    }
+
+    /// Whether a loop was followed; not so where the string is tied on.
+    pub fn is_followed(&self) -> bool {
+        self.draw.leaves.is_some() || !self.draw.steps.is_empty()
+    }
+
     /// The largest jump of the draw and of the let-down, m; 0 where there is none.
     pub fn largest_click(&self) -> [f64; 2] {
         let largest = |run: &Run| run.clicks.iter().map(|c| c.size.abs()).fold(0.0, f64::max);

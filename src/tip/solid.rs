@@ -5,8 +5,9 @@
 //! and sections, outlines, wraps, mass, meshes and the string's path are all read from it.
 
 use super::cut::Cut;
-use super::jet::{Jet, Scalar, smooth_step};
+use super::jet::{Jet, Scalar, smooth_least, smooth_step};
 use super::limb_end::{LimbEnd, rounded_box, toward};
+use crate::design::SectionForm;
 use crate::section::Section;
 
 /// What stands over the limb's own wood.
@@ -14,6 +15,15 @@ use crate::section::Section;
 pub enum Shell {
     /// Nothing.
     Bare,
+    /// The limb's own wood with its two back edges rounded.
+    Eased {
+        /// Radius of the edges, m; where the limb is too small for it, as far as it goes.
+        shoulder: f64,
+        /// Where the rounding sets in, m.
+        from: f64,
+        /// From where on it is whole, m.
+        full: f64,
+    },
     /// A piece glued on the back, its sides flush with the limb's.
     Overlay {
         /// Its height over the limb's back, m.
@@ -85,6 +95,13 @@ impl TipSolid {
         let mut r = self.limb.radius_of(across, way);
         match self.shell {
             Shell::Bare => {}
+            Shell::Eased { shoulder, from, full } => {
+                if a.value() > from {
+                    let part = smooth_step((a - from) * (1.0 / (full - from)));
+                    let eased = self.eased(shoulder, across, way, r);
+                    r = r + part * (eased - r);
+                }
+            }
             Shell::Overlay { thickness, shoulder, from, full } => {
                 if a.value() > from {
                     let rise = smooth_step((a - from) * (1.0 / (full - from)));
@@ -137,6 +154,28 @@ impl TipSolid {
         1.02 * limb.max(cap) + 0.2e-3
     }
 
+    /// The limb's radius where its back edges are rounded.
+    fn eased<T: Scalar>(&self, shoulder: f64, [w, t]: [T; 2], [s, c]: [T; 2], limb: T) -> T {
+        if c.value() <= 0.0 {
+            return limb;
+        }
+        let section = Section::new(self.limb.form, w.value(), t.value());
+        let back = t * (section.back_distance() / section.thickness);
+        let wider = if let SectionForm::Trapezoid { belly } = self.limb.form { belly.max(1.0) } else { 1.0 };
+        let half = w * (0.5 * wider);
+        let most = if half.value() < back.value() { half } else { back };
+        let corner = if most.value() <= shoulder { most } else { T::constant(shoulder) };
+        let round = rounded_box(half, back, back, corner, corner, s, c);
+        // A section that is widest at its back meets the rounding at a slant, the others along their sides.
+        if self.limb.widest() > 0.0 {
+            smooth_least(limb, round, 0.2e-3)
+        } else if round.value() < limb.value() {
+            round
+        } else {
+            limb
+        }
+    }
+
     /// Radius of limb and overlay together where the overlay is whole.
     fn over<T: Scalar>(&self, thickness: f64, shoulder: f64, [w, t]: [T; 2], [s, c]: [T; 2], limb: T) -> T {
         let section = Section::new(self.limb.form, w.value(), t.value());
@@ -170,7 +209,7 @@ impl TipSolid {
     /// [`TipSolid::wood`] where the finished radius `r` is known.
     fn wood_in(&self, a: f64, theta: f64, r: f64) -> f64 {
         match self.shell {
-            Shell::Bare => r,
+            Shell::Bare | Shell::Eased { .. } => r,
             Shell::Overlay { from, .. } => {
                 let c = theta.cos();
                 if a < from || c <= 0.0 { r } else { r.min(self.limb.section(a).back_distance() / c) }
@@ -276,7 +315,6 @@ pub fn curvatures(r: &Jet) -> [f64; 2] {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::design::SectionForm;
 
     #[test]
     fn cone_has_its_curvatures_and_volume() {

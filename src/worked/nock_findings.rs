@@ -52,7 +52,20 @@ pub(super) fn of(worked: &Worked, side: Side) -> Vec<Finding> {
         );
         add("ridge", "ridges they leave", nock.ridge, Quantity::Length, "blended away by the last pass".into());
     }
-    loop_findings(worked, side, &mut add);
+    if worked.design.is_tied(side) {
+        // Rope round a post (Euler-Eytelwein): T1/T2 = exp(mu angle), one whole turn.
+        add(
+            "knot_hold",
+            "bowyer's knot, hold of each turn round the tip",
+            (std::f64::consts::TAU * worked.design.string.friction).exp(),
+            Quantity::Ratio,
+            "tied, not looped: its turns draw tight on the tip and grip the groove's edges, they do not roll over them as the string swings; so \
+             a plain straight groove serves here, and neither clicks nor a loop's seat are looked for. Rope round a post, Euler and Eytelwein"
+                .into(),
+        );
+    } else {
+        loop_findings(worked, side, &mut add);
+    }
     findings
 }
 

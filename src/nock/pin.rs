@@ -1,0 +1,87 @@
+//! Pin nock: beyond a shoulder the limb's end is taken down to a slimmer pin; the loop goes round the pin and bears on the shoulder.
+//!
+//! The shoulder's line is the blended wall of the grooves; what a groove has behind the string is taken away as well.
+
+use super::shared::{
+    EDGE_RADIUS, GROOVE_DEPTH, GROOVE_RADIUS, SIDE_LENGTH, SIDE_RUN_OUT, TIP_LENGTH, TIP_ROUNDING, WALL_RADIUS,
+};
+use super::{Key, KeyDefault, Nock, NockStyle, Part, cut_down_the_sides, open_wish, strokes};
+use crate::design::NockValue::Length;
+use crate::design::{BowString, NockChoice};
+use crate::fault::Faults;
+use crate::nock::side_grooves::SHOULDER;
+use crate::string::sweep::Swing;
+use crate::tip::{LimbEnd, Shell, TipSolid};
+
+/// The `pin nock` style.
+#[derive(Debug, Clone, Copy)]
+pub struct PinNock;
+
+static KEYS: &[Key] = &[
+    Key {
+        default: KeyDefault::Worked("four string diameters", |g| Length(4.0 * g.string_diameter)),
+        meaning: "How far the pin goes on beyond the middle of the string's seat.",
+        reason: "Enough that a slack loop does not fall off. Common practice, no source.",
+        ..TIP_LENGTH
+    },
+    SHOULDER,
+    Key {
+        default: KeyDefault::Worked("0.55 of the string's diameter", |g| Length(0.55 * g.string_diameter)),
+        meaning: "How far the pin lies below the limb's back and sides: the height of the shoulder that the loop bears on.",
+        ..GROOVE_DEPTH
+    },
+    Key { meaning: "Radius of the hollow at the shoulder's foot, across the string.", ..GROOVE_RADIUS },
+    Key {
+        default: KeyDefault::Worked("one and six tenths of the string's diameter", |g| Length(1.6 * g.string_diameter)),
+        ..WALL_RADIUS
+    },
+    SIDE_LENGTH,
+    SIDE_RUN_OUT,
+    EDGE_RADIUS,
+    TIP_ROUNDING,
+];
+
+impl NockStyle for PinNock {
+    fn name(&self) -> &'static str {
+        "pin nock"
+    }
+
+    fn summary(&self) -> &'static str {
+        "Beyond a shoulder the limb's end is taken down, on its back and sides, to a slimmer pin; the loop goes round the pin and bears on the shoulder. Light and quick, for light bows; only the string's pull keeps the loop on, so unstring with care."
+    }
+
+    fn keys(&self) -> &'static [Key] {
+        KEYS
+    }
+
+    fn seat_offset(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString) -> f64 {
+        end.section(0.0).back_distance() - choice.number("groove_depth") + 0.5 * string.diameter
+    }
+
+    fn nock(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString, swing: &Swing) -> Result<Nock, Faults> {
+        let wish = open_wish(choice, swing)?;
+        let tip = choice.number("tip_length");
+        let from = -10.0 * string.diameter;
+        let mut solid = TipSolid {
+            limb: end.clone(),
+            shell: Shell::Eased { shoulder: choice.number("shoulder"), from, full: 0.4 * from },
+            end: tip,
+            rounding: choice.number("tip_rounding").min(0.9 * tip),
+            cuts: Vec::new(),
+        };
+        let groove = cut_down_the_sides(&mut solid, wish, string, choice.number("side_length"))?;
+        let [wood, _] = solid.volume(from, tip);
+        let (passes, ridge) = strokes(&groove);
+        Ok(Nock {
+            style: self.name(),
+            seat_offset: self.seat_offset(end, choice, string),
+            solid,
+            groove: Some(groove),
+            from,
+            parts: vec![Part { name: "limb", material: String::from("wood"), volume: wood }],
+            glue: None,
+            passes,
+            ridge,
+        })
+    }
+}
