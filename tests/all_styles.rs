@@ -9,6 +9,7 @@
 use nockwright::design::Side;
 use nockwright::design::file::read;
 use nockwright::fault::Faults;
+use nockwright::findings::Verdict;
 use nockwright::nock::{NOCK_STYLES, Nock};
 use nockwright::string::path::Run;
 use nockwright::string::path::figures::PINCH;
@@ -194,4 +195,35 @@ fn a_knot_grips_and_no_loop_is_looked_for() {
     assert!((hold.value - 2.566_4).abs() < 1e-3, "{hold:?}");
     assert!(hold.note.contains("grip") && hold.note.contains("plain straight groove serves"));
     assert!(looped.findings(Side::Lower).iter().all(|f| f.id != "knot_hold"));
+}
+
+/// One good sample of each style: no check fails on either limb.
+#[test]
+fn each_style_has_a_sample_on_which_every_check_holds() {
+    let bare = "groove_radius = \"3.2 mm\"\ngroove_depth = \"2.18 mm\"";
+    let samples = [
+        ("back overlay", "light", ""),
+        ("back overlay with side grooves", "light", ""),
+        ("horn nock", "light", ""),
+        ("side grooves", "stout", bare),
+        ("pin nock", "stout", bare),
+    ];
+    let held = |worked: &Worked, what: &str| {
+        let failing: Vec<String> = nockwright::checks::all(worked)
+            .into_iter()
+            .filter(|c| c.verdict == Verdict::Fails)
+            .map(|c| format!("{} {} of {}", c.id, c.measured, c.allowed))
+            .collect();
+        assert!(failing.is_empty(), "{what}: {failing:?}");
+    };
+    for style in NOCK_STYLES.iter().filter(|s| s.name() != "straight groove") {
+        let (_, bow, more) = samples.iter().find(|s| s.0 == style.name()).expect("a sample of each style");
+        held(&worked(bow, style.name(), more).unwrap(), style.name());
+    }
+    // The straight groove is for a knot, on the lower limb.
+    let text = std::fs::read_to_string("tests/bows/light.toml").unwrap();
+    let text = text.replace("[string]\n", "[string]\nlower_end = \"knot\"\n");
+    let nocks = "\n[upper.nock]\nstyle = \"back overlay\"\n[lower.nock]\nstyle = \"straight groove\"\n";
+    let design = read(&format!("{text}{nocks}"), "light").unwrap_or_else(|r| panic!("{r}")).design;
+    held(&Worked::of(&design).unwrap(), "straight groove with a knot");
 }

@@ -8,7 +8,7 @@ use crate::handout::PROGRAM;
 use crate::nock::{Nock, beside};
 use crate::sheets::paper::A4;
 use crate::sheets::{Attachment, Piece, SheetTitle, lay_out};
-use crate::string::hanging::{Hanging, hang};
+use crate::string::hanging::{Hanging, TIED, hang};
 use crate::string::path::Settings;
 use crate::units::{angle_text, number_text, plain_length_text};
 use crate::writers::{WRITERS, files};
@@ -49,11 +49,7 @@ impl LoopOnTip {
             let nock = worked.nocks.get(side);
             let _ = writeln!(text, "{} limb", side.name());
             if design.is_tied(side) {
-                let _ = writeln!(
-                    text,
-                    "  {:<34} tied with a bowyer's knot: it grips and does not roll, there is no loop to follow\n",
-                    choice.style
-                );
+                let _ = writeln!(text, "  {:<34} {TIED}\n", choice.style);
                 continue;
             }
             told(&mut text, design, choice.style, worked.loops.get(side));

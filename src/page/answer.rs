@@ -98,6 +98,8 @@ pub(super) struct StepWords {
 /// The second part.
 #[derive(Debug, Serialize)]
 pub(super) struct Followed {
+    /// Whether the string is tied on, and no loop is followed.
+    tied: Both<bool>,
     loops: Both<LoopView>,
     /// Reach and hardest bearing at the bow's own steps, in words; as far as the loop was followed.
     reach: Both<Vec<[String; 2]>>,
@@ -259,6 +261,7 @@ pub(super) fn of_worked(worked: &Worked) -> Followed {
         words.collect()
     };
     Followed {
+        tied: Both::build(|side| design.is_tied(side)),
         loops: Both::build_together(|side| drawing::followed(nocks.get(side), loops.get(side))),
         reach: Both::build(words),
         plots: Both::build(plot),

@@ -139,9 +139,10 @@ function makeFigure(root) {
       tips[side].setAttribute("aria-label",
         names[side] + " at a draw of " + now.draw + ": string angle " + tip.angle[step] + ", pull " + tip.pull[step]);
       const reach = loop ? loop.reach[side][step] : null;
+      const without = !loop ? "coming" : loop.tied[side] ? "tied with a knot" : "the loop is lost";
       list(words[side], [["String angle", tip.angle[step]], ["Pull", tip.pull[step]],
-        ["Reach of the throat", reach ? reach[0] : loop ? "the loop is lost" : "coming"],
-        ["Hardest bearing", reach ? reach[1] : loop ? "the loop is lost" : "coming"]]);
+        ["Reach of the throat", reach ? reach[0] : without],
+        ["Hardest bearing", reach ? reach[1] : without]]);
       if (tip.flat) {
         for (const path of p.laid) put(path, { d: tip.flat.string[step] });
         put(p.bears, { d: (loop && loop.loops[side].bears[step]) || "" });

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::checks::loop_on_tip::lost_words;
 use crate::design::Units;
-use crate::string::hanging::Hanging;
+use crate::string::hanging::{Hanging, TIED};
 use crate::units::{INCH, angle_text, number_text, plain_length_text};
 
 /// Jumps below this are not shown, m: no hand feels them.
@@ -47,6 +47,9 @@ pub(super) struct Curve {
 
 /// What one loop does, in words: clicks and losses, drawing and letting down.
 fn said(hanging: &Hanging, units: Units) -> Vec<String> {
+    if !hanging.is_followed() {
+        return vec![TIED.into()];
+    }
     let mut said = Vec::new();
     for (run, way) in [(Some(&hanging.draw), "drawing"), (hanging.let_down.as_ref(), "letting down")] {
         let Some(run) = run else { continue };

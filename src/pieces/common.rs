@@ -170,9 +170,11 @@ pub(super) fn height(template: &mut Template, from: Point, to: Point, x: f64, be
     lines.items.retain(|item| !matches!(item.figure, Figure::Text { .. }));
     template.add(lines);
     let y = 0.5 * (from.y + to.y) - CAP_HEIGHT * size::SMALL / 2.0;
+    // Where the height is less than a letter's, its extension lines run out beside the figures.
+    let clear = if (to.y - from.y).abs() < 4.0 { 2.4 } else { 1.4 };
     let (off, anchor) = match beside {
-        Beside::Left => (-1.4, Anchor::End),
-        Beside::Right => (1.4, Anchor::Start),
+        Beside::Left => (-clear, Anchor::End),
+        Beside::Right => (clear, Anchor::Start),
     };
     template.text((x + off, y), size::SMALL, anchor, text);
 }

@@ -67,18 +67,11 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         &mut t,
         Point::new(left - SPARE, 0.0),
         Point::new(right + SPARE, 0.0),
-        Place::Level(highest + 12.0),
+        Place::Level(highest + 8.0),
         &measure(right - left + 2.0 * SPARE, units),
     );
-    // The scarf: the thin end that feathers down to the limb.
+    // The thin end that feathers down to the limb.
     let scarf = shoulder - left;
-    dimension(
-        &mut t,
-        Point::new(left, highest),
-        Point::new(shoulder, highest + SPARE),
-        Place::Level(highest + 5.0),
-        &format!("scarf {}", measure(scarf, units)),
-    );
     let edge = right + SPARE;
     let thick = measure(highest + SPARE, units);
     height(&mut t, Point::new(edge, 0.0), Point::new(edge, highest + SPARE), edge + 6.0, Beside::Right, &thick);
@@ -91,11 +84,12 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let over = solid.uncut(0.0, 0.0) * MM - base(0.0);
     let material = nock.parts.iter().find(|p| p.name == "overlay").map_or("", |p| p.material.as_str());
     let words = format!(
-        "{}. Above from the side, below the glue face. Cut {} outside the finished lines all round; the scarf rises 1 in {} to the full height, \
+        "{}. Above from the side, below the glue face. Cut {} outside the finished lines all round; the scarf rises 1 in {} over {} to the full height, \
          feather its thin end after glueing.{area} Stack at the seat: limb {}, overlay {}, together {}.",
         capital(material),
         measure(SPARE, units),
         crate::units::number_text(scarf / highest, 1),
+        measure(scarf, units),
         measure(limb, units),
         measure(over, units),
         measure(limb + over, units),

@@ -6,6 +6,9 @@ use crate::bow::draw_curve::BowAtDraw;
 use crate::design::{BowString, Side};
 use crate::nock::Nock;
 
+/// What is said where the string is tied on and no loop is followed.
+pub const TIED: &str = "tied with a bowyer's knot: it grips and does not roll, there is no loop to follow";
+
 /// What the loop does on one nock.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Hanging {
