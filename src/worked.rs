@@ -8,7 +8,7 @@ pub mod soundness;
 use crate::bow::bracing::LIMB_STEPS;
 use crate::bow::draw_curve::{Cycle, DRAW_STEPS, cycle};
 use crate::bow::limb::Profile;
-use crate::design::{Both, BowString, Design, Limb, NockChoice, Side};
+use crate::design::{Both, Design, Limb, NockChoice, Side};
 use crate::fault::{Fault, Faults};
 use crate::findings::Finding;
 use crate::nock::{self, Nock, NockStyle};
@@ -16,8 +16,7 @@ use crate::string::hanging::{Hanging, hang};
 use crate::string::path::Settings;
 use crate::string::sweep::{Swing, swings};
 use crate::tip::LimbEnd;
-use soundness::Sideways;
-use std::ops::Deref;
+use soundness::{Sideways, Variant};
 use std::sync::OnceLock;
 
 /// What the statics say of a design: needs no nock that can be made, only where the string would sit.
@@ -107,51 +106,18 @@ pub fn nocks(design: &Design, statics: &Statics) -> Result<Both<Nock>, Faults> {
     }
 }
 
-/// The loop on both nocks, through the draw and back (a limb to which the string is tied has none): followed when it is first asked for, and not before, for it takes
-/// longer than all the rest.
-#[derive(Debug, Clone)]
-pub struct Loops {
-    string: BowString,
-    tied: Both<bool>,
-    statics: Statics,
-    nocks: Both<Nock>,
-    followed: OnceLock<Both<Hanging>>,
+/// Follows the loop on both nocks through the draw and back; a limb to which the string is tied has none.
+pub fn loops(design: &Design, statics: &Statics, nocks: &Both<Nock>) -> Both<Hanging> {
+    Both::build_together(|side| {
+        if design.is_tied(side) {
+            return Hanging::tied();
+        }
+        let swing = statics.swings.get(side);
+        hang(nocks.get(side), &design.string, &statics.cycle.states, side, swing, Settings::default())
+    })
 }
 
-/// The loop on both nocks, still to be followed.
-pub fn loops(design: &Design, statics: &Statics, nocks: &Both<Nock>) -> Loops {
-    Loops {
-        string: design.string,
-        tied: Both::build(|side| design.is_tied(side)),
-        statics: statics.clone(),
-        nocks: nocks.clone(),
-        followed: OnceLock::new(),
-    }
-}
-
-impl Loops {
-    /// Each limb on a thread of its own; what comes out does not depend on that.
-    fn follow(&self) -> Both<Hanging> {
-        Both::build_together(|side| {
-            if *self.tied.get(side) {
-                return Hanging::tied();
-            }
-            let swing = self.statics.swings.get(side);
-            let states = &self.statics.cycle.states;
-            hang(self.nocks.get(side), &self.string, states, side, swing, Settings::default())
-        })
-    }
-}
-
-impl Deref for Loops {
-    type Target = Both<Hanging>;
-
-    fn deref(&self) -> &Both<Hanging> {
-        self.followed.get_or_init(|| self.follow())
-    }
-}
-
-/// A design worked through to its nocks.
+/// A design worked through to its nocks. What takes longer is worked out when it is first asked for, and once.
 #[derive(Debug, Clone)]
 pub struct Worked {
     /// The design.
@@ -160,9 +126,9 @@ pub struct Worked {
     pub statics: Statics,
     /// Its nocks.
     pub nocks: Both<Nock>,
-    /// The loop on each nock, through the draw and back.
-    pub loops: Loops,
+    loops: OnceLock<Both<Hanging>>,
     sideways: OnceLock<Both<Sideways>>,
+    tip_variants: OnceLock<Result<Vec<Variant>, Fault>>,
 }
 
 impl Worked {
@@ -178,14 +144,30 @@ impl Worked {
 
     /// A design whose statics and nocks are known.
     pub fn with(design: Design, statics: Statics, nocks: Both<Nock>) -> Self {
-        let loops = loops(&design, &statics, &nocks);
-        Worked { design, statics, nocks, loops, sideways: OnceLock::new() }
+        Worked {
+            design,
+            statics,
+            nocks,
+            loops: OnceLock::new(),
+            sideways: OnceLock::new(),
+            tip_variants: OnceLock::new(),
+        }
     }
 
-    /// Sideways stability of both limbs, worked out when it is first asked for.
+    /// The loop on each nock, through the draw and back.
+    pub fn loops(&self) -> &Both<Hanging> {
+        self.loops.get_or_init(|| loops(&self.design, &self.statics, &self.nocks))
+    }
+
+    /// Sideways stability of both limbs.
     pub fn sideways(&self) -> &Both<Sideways> {
         self.sideways
             .get_or_init(|| Both::build_together(|side| soundness::sideways(&self.design, &self.statics, side)))
+    }
+
+    /// What narrower, wider, thinner and thicker tips would have, or why that is not to be told.
+    pub fn tip_variants(&self) -> &Result<Vec<Variant>, Fault> {
+        self.tip_variants.get_or_init(|| soundness::variants(&self.design))
     }
 
     /// What is known of one nock, for reports.

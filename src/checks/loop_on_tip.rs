@@ -103,16 +103,16 @@ pub fn stays_on(worked: &Worked) -> Vec<Check> {
 
 /// One check for each limb as the bow is drawn, then one for each as it is let down.
 fn both_ways(worked: &Worked, check: impl Fn(Side, &Run, bool) -> Check) -> Vec<Check> {
-    let drawn = looped(worked).map(|side| check(side, &worked.loops.get(side).draw, false));
+    let drawn = looped(worked).map(|side| check(side, &worked.loops().get(side).draw, false));
     let let_down =
-        looped(worked).filter_map(|side| worked.loops.get(side).let_down.as_ref().map(|run| check(side, run, true)));
+        looped(worked).filter_map(|side| worked.loops().get(side).let_down.as_ref().map(|run| check(side, run, true)));
     drawn.chain(let_down).collect()
 }
 
 /// Nothing on the groove's side toward the tip stands in the string's way.
 pub fn way_is_free(worked: &Worked) -> Vec<Check> {
     let most = |side: Side| {
-        let run = &worked.loops.get(side).draw;
+        let run = &worked.loops().get(side).draw;
         let states = run.steps.iter().zip(&run.figures);
         states.map(|(step, f)| (f.pinched / f.leg, step)).max_by(|a, b| a.0.total_cmp(&b.0)).map(|(v, k)| (side, v, k))
     };
@@ -172,7 +172,7 @@ pub fn sharpest_bend(worked: &Worked) -> Vec<Check> {
 /// Sharpest bend at each tip over the draw: limb, radius, draw.
 fn sharpest(worked: &Worked) -> Vec<(Side, f64, f64)> {
     let least = |side: Side| {
-        let run = &worked.loops.get(side).draw;
+        let run = &worked.loops().get(side).draw;
         let states = run.steps.iter().zip(&run.figures);
         states.map(|(step, f)| (f.sharpest, step.draw)).min_by(|a, b| a.0.total_cmp(&b.0)).map(|(r, d)| (side, r, d))
     };

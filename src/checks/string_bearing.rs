@@ -13,7 +13,7 @@ pub fn check(worked: &Worked) -> Vec<Check> {
     let mut checks = Vec::new();
     for shot in [false, true] {
         for side in Side::BOTH {
-            let hanging = worked.loops.get(side);
+            let hanging = worked.loops().get(side);
             let Some(limit) = stands(worked, side) else { continue };
             let own = hanging.draw.steps.iter().zip(&hanging.draw.figures);
             let own = own.skip(hanging.first_own).take(hanging.last_own + 1 - hanging.first_own);

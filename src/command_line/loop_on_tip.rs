@@ -52,7 +52,7 @@ impl LoopOnTip {
                 let _ = writeln!(text, "  {:<34} {TIED}\n", choice.style);
                 continue;
             }
-            told(&mut text, design, choice.style, worked.loops.get(side));
+            told(&mut text, design, choice.style, worked.loops().get(side));
             let straight = match beside::straight(end, choice, &design.string, swing) {
                 Ok(nock) => Some((follow(&nock), nock)),
                 Err(faults) => {
@@ -72,7 +72,7 @@ impl LoopOnTip {
                 told(&mut text, design, &name, &follow(&rough));
             }
             let string = design.string.diameter;
-            let hanging = worked.loops.get(side);
+            let hanging = worked.loops().get(side);
             let mut shown = vec![Shown { name: choice.style, solid: &nock.solid, hanging, string }];
             if let Some((hanging, nock)) = &straight {
                 shown.push(Shown { name: "straight groove", solid: &nock.solid, hanging, string });

@@ -43,9 +43,9 @@ impl Sweep {
                     }
                 };
                 show(&match (self.csv, self.json) {
-                    (true, _) => report::csv(&statics, loops.as_deref()),
-                    (_, true) => report::json(design, &statics, loops.as_deref()),
-                    _ => report::table(design, &statics, loops.as_deref()),
+                    (true, _) => report::csv(&statics, loops.as_ref()),
+                    (_, true) => report::json(design, &statics, loops.as_ref()),
+                    _ => report::table(design, &statics, loops.as_ref()),
                 });
                 Ending::Good
             }

@@ -4,6 +4,7 @@ use super::shared::{EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, RUN_OU
 use super::{GlueFace, Key, Nock, NockStyle, Part, cut_blended, groove_wish, strokes};
 use crate::design::{BowString, NockChoice};
 use crate::fault::{Fault, Faults};
+use crate::groove::Groove;
 use crate::string::sweep::Swing;
 use crate::tip::{LimbEnd, Shell, TipSolid};
 
@@ -79,34 +80,23 @@ impl NockStyle for BackOverlay {
     }
 
     fn seat_offset(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString) -> f64 {
-        end.section(0.0).back_distance() + choice.number("overlay_thickness") - choice.number("groove_depth")
-            + 0.5 * string.diameter
+        seat_on_an_overlay(end, choice, string)
     }
 
     fn nock(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString, swing: &Swing) -> Result<Nock, Faults> {
         let wish = groove_wish(choice, swing)?;
         let overlay = Overlay::of(end, choice);
         overlay.whole_by(wish.radius + wish.edge + 0.5 * string.diameter)?;
-        let (mut solid, from, tip) = (overlay.solid(), overlay.from, overlay.tip);
+        let mut solid = overlay.solid();
         let groove = cut_blended(&mut solid, wish, string)?;
-        let [wood, volume] = solid.volume(from, tip);
-        let (passes, ridge) = strokes(&groove);
-        let glue = overlay.glue();
-        Ok(Nock {
-            style: self.name(),
-            seat_offset: self.seat_offset(end, choice, string),
-            solid,
-            groove: Some(groove),
-            from,
-            parts: vec![
-                Part { name: "limb", material: String::from("wood"), volume: wood },
-                Part { name: "overlay", material: choice.choice("overlay_material").to_owned(), volume },
-            ],
-            glue: Some(glue),
-            passes,
-            ridge,
-        })
+        Ok(overlay.nock(self, choice, string, solid, groove))
     }
+}
+
+/// Height of the string over the centreline in a groove across an overlay, m.
+pub(super) fn seat_on_an_overlay(end: &LimbEnd, choice: &NockChoice, string: &BowString) -> f64 {
+    end.section(0.0).back_distance() + choice.number("overlay_thickness") - choice.number("groove_depth")
+        + 0.5 * string.diameter
 }
 
 /// An overlay's measures, m.
@@ -116,11 +106,11 @@ pub(super) struct Overlay<'a> {
     shoulder: f64,
     rounding: f64,
     /// Where its glue face starts.
-    pub from: f64,
+    from: f64,
     /// From where on it has its full height.
     full: f64,
     /// Where the tip ends.
-    pub tip: f64,
+    tip: f64,
 }
 
 impl<'a> Overlay<'a> {
@@ -174,8 +164,35 @@ impl<'a> Overlay<'a> {
         }
     }
 
+    /// The nock of `style` that `solid` is, its groove cut.
+    pub fn nock(
+        &self,
+        style: &dyn NockStyle,
+        choice: &NockChoice,
+        string: &BowString,
+        solid: TipSolid,
+        groove: Groove,
+    ) -> Nock {
+        let [wood, volume] = solid.volume(self.from, self.tip);
+        let (passes, ridge) = strokes(&groove);
+        Nock {
+            style: style.name(),
+            seat_offset: style.seat_offset(self.end, choice, string),
+            solid,
+            groove: Some(groove),
+            from: self.from,
+            parts: vec![
+                Part { name: "limb", material: String::from("wood"), volume: wood },
+                Part { name: "overlay", material: choice.choice("overlay_material").to_owned(), volume },
+            ],
+            glue: Some(self.glue()),
+            passes,
+            ridge,
+        }
+    }
+
     /// Its glue face: as wide as the limb.
-    pub fn glue(&self) -> GlueFace {
+    fn glue(&self) -> GlueFace {
         let (n, length) = (200, self.tip - self.from);
         let middle = |i: i32| self.from + length * (f64::from(i) + 0.5) / f64::from(n);
         let area = (0..n).map(|i| self.end.width.at(middle(i))).sum::<f64>() * length / f64::from(n);

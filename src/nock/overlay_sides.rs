@@ -1,10 +1,10 @@
 //! Back overlay with side grooves: the groove crosses the overlay and goes on down both sides, into the limb's wood.
 
-use super::overlay::{Overlay, overlay_keys};
+use super::overlay::{Overlay, overlay_keys, seat_on_an_overlay};
 use super::shared::{
     EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, SIDE_LENGTH, SIDE_RUN_OUT, TIP_ROUNDING, WALL_RADIUS,
 };
-use super::{Key, Nock, NockStyle, Part, cut_down_the_sides, groove_wish, strokes};
+use super::{Key, Nock, NockStyle, cut_down_the_sides, groove_wish};
 use crate::design::{BowString, NockChoice};
 use crate::fault::Faults;
 use crate::string::sweep::Swing;
@@ -44,8 +44,7 @@ impl NockStyle for OverlaySides {
     }
 
     fn seat_offset(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString) -> f64 {
-        end.section(0.0).back_distance() + choice.number("overlay_thickness") - choice.number("groove_depth")
-            + 0.5 * string.diameter
+        seat_on_an_overlay(end, choice, string)
     }
 
     fn nock(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString, swing: &Swing) -> Result<Nock, Faults> {
@@ -54,23 +53,6 @@ impl NockStyle for OverlaySides {
         overlay.whole_by(wish.radius + wish.edge + 0.5 * string.diameter)?;
         let mut solid = overlay.solid();
         let groove = cut_down_the_sides(&mut solid, wish, string, choice.number("side_length"))?;
-        let (passes, ridge) = strokes(&groove);
-        let from = overlay.from;
-        let [wood, volume] = solid.volume(from, solid.end);
-        let glue = overlay.glue();
-        Ok(Nock {
-            style: self.name(),
-            seat_offset: self.seat_offset(end, choice, string),
-            solid,
-            groove: Some(groove),
-            from,
-            parts: vec![
-                Part { name: "limb", material: String::from("wood"), volume: wood },
-                Part { name: "overlay", material: choice.choice("overlay_material").to_owned(), volume },
-            ],
-            glue: Some(glue),
-            passes,
-            ridge,
-        })
+        Ok(overlay.nock(self, choice, string, solid, groove))
     }
 }

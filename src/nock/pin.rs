@@ -5,13 +5,13 @@
 use super::shared::{
     EDGE_RADIUS, GROOVE_DEPTH, GROOVE_RADIUS, SIDE_LENGTH, SIDE_RUN_OUT, TIP_LENGTH, TIP_ROUNDING, WALL_RADIUS,
 };
-use super::{Key, KeyDefault, Nock, NockStyle, Part, cut_down_the_sides, open_wish, strokes};
+use super::side_grooves::{SHOULDER, in_the_wood, seat_in_the_wood};
+use super::{Key, KeyDefault, Nock, NockStyle, open_wish};
 use crate::design::NockValue::Length;
 use crate::design::{BowString, NockChoice};
 use crate::fault::Faults;
-use crate::nock::side_grooves::SHOULDER;
 use crate::string::sweep::Swing;
-use crate::tip::{LimbEnd, Shell, TipSolid};
+use crate::tip::LimbEnd;
 
 /// The `pin nock` style.
 #[derive(Debug, Clone, Copy)]
@@ -55,33 +55,10 @@ impl NockStyle for PinNock {
     }
 
     fn seat_offset(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString) -> f64 {
-        end.section(0.0).back_distance() - choice.number("groove_depth") + 0.5 * string.diameter
+        seat_in_the_wood(end, choice, string)
     }
 
     fn nock(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString, swing: &Swing) -> Result<Nock, Faults> {
-        let wish = open_wish(choice, swing)?;
-        let tip = choice.number("tip_length");
-        let from = -10.0 * string.diameter;
-        let mut solid = TipSolid {
-            limb: end.clone(),
-            shell: Shell::Eased { shoulder: choice.number("shoulder"), from, full: 0.4 * from },
-            end: tip,
-            rounding: choice.number("tip_rounding").min(0.9 * tip),
-            cuts: Vec::new(),
-        };
-        let groove = cut_down_the_sides(&mut solid, wish, string, choice.number("side_length"))?;
-        let [wood, _] = solid.volume(from, tip);
-        let (passes, ridge) = strokes(&groove);
-        Ok(Nock {
-            style: self.name(),
-            seat_offset: self.seat_offset(end, choice, string),
-            solid,
-            groove: Some(groove),
-            from,
-            parts: vec![Part { name: "limb", material: String::from("wood"), volume: wood }],
-            glue: None,
-            passes,
-            ridge,
-        })
+        in_the_wood(self, end, choice, string, open_wish(choice, swing)?)
     }
 }

@@ -8,6 +8,7 @@ use super::{Key, KeyDefault, KeyKind, Nock, NockStyle, Part, cut_down_the_sides,
 use crate::design::NockValue::Length;
 use crate::design::{BowString, NockChoice};
 use crate::fault::Faults;
+use crate::groove::GrooveWish;
 use crate::string::sweep::Swing;
 use crate::tip::{LimbEnd, Shell, TipSolid};
 
@@ -60,33 +61,48 @@ impl NockStyle for SideGrooves {
     }
 
     fn seat_offset(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString) -> f64 {
-        end.section(0.0).back_distance() - choice.number("groove_depth") + 0.5 * string.diameter
+        seat_in_the_wood(end, choice, string)
     }
 
     fn nock(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString, swing: &Swing) -> Result<Nock, Faults> {
-        let wish = groove_wish(choice, swing)?;
-        let (tip, shoulder) = (choice.number("tip_length"), choice.number("shoulder"));
-        let from = -10.0 * string.diameter;
-        let mut solid = TipSolid {
-            limb: end.clone(),
-            shell: Shell::Eased { shoulder, from, full: 0.4 * from },
-            end: tip,
-            rounding: choice.number("tip_rounding").min(0.9 * tip),
-            cuts: Vec::new(),
-        };
-        let groove = cut_down_the_sides(&mut solid, wish, string, choice.number("side_length"))?;
-        let [wood, _] = solid.volume(from, tip);
-        let (passes, ridge) = strokes(&groove);
-        Ok(Nock {
-            style: self.name(),
-            seat_offset: self.seat_offset(end, choice, string),
-            solid,
-            groove: Some(groove),
-            from,
-            parts: vec![Part { name: "limb", material: String::from("wood"), volume: wood }],
-            glue: None,
-            passes,
-            ridge,
-        })
+        in_the_wood(self, end, choice, string, groove_wish(choice, swing)?)
     }
+}
+
+/// Height of the string over the centreline in a groove cut into the limb's own back, m.
+pub(super) fn seat_in_the_wood(end: &LimbEnd, choice: &NockChoice, string: &BowString) -> f64 {
+    end.section(0.0).back_distance() - choice.number("groove_depth") + 0.5 * string.diameter
+}
+
+/// A nock of `style` cut into the limb's own wood, its back edges eased, its groove going on down both sides.
+pub(super) fn in_the_wood(
+    style: &dyn NockStyle,
+    end: &LimbEnd,
+    choice: &NockChoice,
+    string: &BowString,
+    wish: GrooveWish,
+) -> Result<Nock, Faults> {
+    let tip = choice.number("tip_length");
+    let from = -10.0 * string.diameter;
+    let mut solid = TipSolid {
+        limb: end.clone(),
+        shell: Shell::Eased { shoulder: choice.number("shoulder"), from, full: 0.4 * from },
+        end: tip,
+        rounding: choice.number("tip_rounding").min(0.9 * tip),
+        cuts: Vec::new(),
+    };
+    let groove = cut_down_the_sides(&mut solid, wish, string, choice.number("side_length"))?;
+    let [wood, _] = solid.volume(from, tip);
+    let (passes, ridge) = strokes(&groove);
+    Ok(Nock {
+        style: style.name(),
+        seat_offset: style.seat_offset(end, choice, string),
+        solid,
+        groove: Some(groove),
+        from,
+        parts: vec![Part { name: "limb", material: String::from("wood"), volume: wood }],
+        glue: None,
+        passes,
+        ridge,
+    })
 }

@@ -241,7 +241,7 @@ pub(super) fn followed(text: &str) -> Option<Followed> {
 
 /// The second part of a design worked through.
 pub(super) fn of_worked(worked: &Worked) -> Followed {
-    let Worked { design, statics, nocks, loops, .. } = worked;
+    let (Worked { design, statics, nocks, .. }, loops) = (worked, worked.loops());
     let own: Vec<f64> = statics.cycle.states.iter().map(|s| s.draw).collect();
     let straight = Both::build_together(|side| straight(worked, side));
     let plot = |side: Side| {

@@ -320,7 +320,7 @@ impl Wrap<'_> {
         if worst < 0.02 {
             words.push_str("The surface unrolls flat here.");
         } else {
-            words.push_str(&format!("Paper misses the tip by {} mm at most.", number_text(worst, 2)));
+            words.push_str(&format!("Paper misses the tip by {} mm at most, on either side.", number_text(worst, 2)));
         }
         words
     }

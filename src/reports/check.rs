@@ -139,7 +139,7 @@ fn strength(text: &mut String, worked: &Worked) {
     }
     text.push_str(&wrapped(soundness::WHICH_EDGE, 2, WIDTH));
     heading(text, "What a narrower, wider, thinner or thicker tip would cost");
-    match soundness::variants(&worked.design) {
+    match worked.tip_variants() {
         Err(fault) => text.push_str(&wrapped(&format!("not to be told: {}", fault.what), 2, WIDTH)),
         Ok(variants) => {
             let _ = writeln!(
@@ -153,7 +153,7 @@ fn strength(text: &mut String, worked: &Worked) {
             };
             let grams =
                 |m: Option<f64>| m.map_or_else(|| "-".to_owned(), |kg| quantity_text(kg, Quantity::Mass, units));
-            for v in &variants {
+            for v in variants {
                 let _ = writeln!(
                     text,
                     "  {:>9} {:>9}   {:>22} {:>22}   {:>12} {:>13}",
@@ -300,7 +300,9 @@ pub fn json(worked: &Worked, checks: &[Check]) -> String {
             findings: soundness::findings(worked, side).into_iter().map(shown).collect(),
             advice: soundness::advice(side, worked.sideways().get(side)),
         }),
-        tip_variants: soundness::variants(&worked.design)
+        tip_variants: worked
+            .tip_variants()
+            .as_deref()
             .unwrap_or_default()
             .iter()
             .map(|v| VariantJson {
@@ -311,7 +313,7 @@ pub fn json(worked: &Worked, checks: &[Check]) -> String {
             })
             .collect(),
         bow: BowJson::of(&worked.design, &worked.statics.cycle),
-        limbs: limbs_json(&worked.statics, Some(&*worked.loops)),
+        limbs: limbs_json(&worked.statics, Some(worked.loops())),
         string: StringJson::of(&worked.statics.cycle),
         nocks: Both::build(|side| NockJson {
             style: worked.design.nocks.get(side).style,

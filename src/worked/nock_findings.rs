@@ -71,7 +71,7 @@ pub(super) fn of(worked: &Worked, side: Side) -> Vec<Finding> {
 
 /// What the loop does on this nock through the bow's own draw.
 fn loop_findings(worked: &Worked, side: Side, add: &mut impl FnMut(&'static str, &str, f64, Quantity, String)) {
-    let (hanging, friction) = (worked.loops.get(side), worked.design.string.friction);
+    let (hanging, friction) = (worked.loops().get(side), worked.design.string.friction);
     let own = hanging.first_own..=hanging.last_own;
     let states: Vec<_> =
         hanging.draw.figures.iter().enumerate().filter(|(k, _)| own.contains(k)).map(|(_, f)| f).collect();
