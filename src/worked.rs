@@ -167,7 +167,7 @@ impl Worked {
 
     /// What narrower, wider, thinner and thicker tips would have, or why that is not to be told.
     pub fn tip_variants(&self) -> &Result<Vec<Variant>, Fault> {
-        self.tip_variants.get_or_init(|| soundness::variants(&self.design))
+        self.tip_variants.get_or_init(|| soundness::variants(&self.design, &self.statics))
     }
 
     /// What is known of one nock, for reports.

@@ -161,6 +161,20 @@ pub fn brace(bow: &RestingBow, bracing: Bracing) -> Result<Braced, Fault> {
     })
 }
 
+/// Braces a bow much like one whose braced shape is known, from there; as [`brace`] where that leads nowhere.
+///
+/// # Errors
+/// As for [`brace`].
+pub fn brace_near(bow: &RestingBow, bracing: Bracing, known: &Braced) -> Result<Braced, Fault> {
+    let guess = Guess {
+        pull: Both { upper: known.pull, lower: known.pull },
+        string_angle: 0.5 * (known.string_angle.upper + known.string_angle.lower),
+        height: known.brace_height,
+        string_length: known.string_length,
+    };
+    solve(bow, bracing, &guess).map_or_else(|| brace(bow, bracing), Ok)
+}
+
 /// Both limbs held each by itself, at one string angle, so that the string stands square to the handle.
 struct Guess {
     pull: Both<f64>,

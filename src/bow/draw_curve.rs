@@ -1,6 +1,6 @@
 //! The draw: from brace to full draw in steps, both limbs, the handle's lean, pull and string angles, energy.
 
-use super::bracing::{Braced, RestingBow, brace, cross, length, minus};
+use super::bracing::{Braced, RestingBow, brace, brace_near, cross, length, minus};
 use super::elastica::{BentLimb, NockState, bent_limb, nock_state};
 use crate::design::{Both, Design, DrawTo, Side};
 use crate::fault::Fault;
@@ -79,9 +79,31 @@ pub const DRAW_STEPS: usize = 40;
 /// Faults about the brace height, the draw or the weight's draw, when the bow cannot be braced or drawn to them, and about
 /// the unstrung profile where the string would lie along a limb.
 pub fn cycle(design: &Design, seat_offsets: Both<f64>, limb_steps: usize, steps: usize) -> Result<Cycle, Fault> {
-    let mut bow = RestingBow::of(design, seat_offsets, limb_steps);
+    let bow = RestingBow::of(design, seat_offsets, limb_steps);
+    let braced = brace(&bow, design.bow.bracing)?;
+    cycle_from(design, bow, braced, steps)
+}
+
+/// The same for a design that differs little from one already drawn, starting from that one's braced shape.
+///
+/// # Errors
+/// As for [`cycle`].
+pub fn cycle_near(
+    design: &Design,
+    seat_offsets: Both<f64>,
+    limb_steps: usize,
+    steps: usize,
+    known: &Cycle,
+) -> Result<Cycle, Fault> {
+    let bow = RestingBow::of(design, seat_offsets, limb_steps);
+    // The known pull is that of limbs whose stiffness was scaled; these are not yet.
+    let unscaled = Braced { pull: known.braced.pull / known.stiffness_factor, ..known.braced };
+    let braced = brace_near(&bow, design.bow.bracing, &unscaled)?;
+    cycle_from(design, bow, braced, steps)
+}
+
+fn cycle_from(design: &Design, mut bow: RestingBow, mut braced: Braced, steps: usize) -> Result<Cycle, Fault> {
     let to = design.bow.draw_to;
-    let mut braced = brace(&bow, design.bow.bracing)?;
     let mut factor = 1.0;
     if let Some(reading) = design.bow.weight {
         let stretches = bow.string_stiffness.is_some();
@@ -93,7 +115,7 @@ pub fn cycle(design: &Design, seat_offsets: Both<f64>, limb_steps: usize, steps:
             braced.pull *= change;
             if stretches {
                 // A stiffer bow stretches the string more, so its shape is another one.
-                braced = brace(&bow, design.bow.bracing)?;
+                braced = brace_near(&bow, design.bow.bracing, &braced)?;
             }
             if (change - 1.0).abs() < 1e-12 {
                 break;

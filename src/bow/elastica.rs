@@ -92,21 +92,28 @@ impl Load {
 /// state to `visit`, nock first.
 fn integrate(limb: &RestingLimb, load: &Load, mut visit: impl FnMut(usize, &Carried)) -> Carried {
     let mut z: Carried = [0.0; 9];
-    let last = limb.s.len() - 1;
-    visit(last, &z);
-    let compliance = |i: usize| 1.0 / limb.stiffness[i];
-    for i in (2..=last).rev().step_by(2) {
-        let h = limb.s[i] - limb.s[i - 2];
-        let rate = |i: usize, z: &Carried| load.inward(compliance(i), limb.curvature[i], z);
+    let mut place = limb.s.len() - 1;
+    visit(place, &z);
+    // Three places to each step: its inner end, its middle, and its outer end.
+    let steps = limb.s.windows(3).zip(limb.stiffness.windows(3)).zip(limb.curvature.windows(3)).step_by(2).rev();
+    for ((s, stiffness), curvature) in steps {
+        let ([inner, _, outer], [ei0, ei1, ei2], [k0, k1, k2]) = (three(s), three(stiffness), three(curvature));
+        let h = outer - inner;
+        let middle = 1.0 / ei1;
         let ahead = |part: f64, k: &Carried| -> Carried { std::array::from_fn(|j| z[j] + part * k[j]) };
-        let k1 = rate(i, &z);
-        let k2 = rate(i - 1, &ahead(0.5 * h, &k1));
-        let k3 = rate(i - 1, &ahead(0.5 * h, &k2));
-        let k4 = rate(i - 2, &ahead(h, &k3));
-        z = std::array::from_fn(|j| z[j] + h / 6.0 * (k1[j] + 2.0 * (k2[j] + k3[j]) + k4[j]));
-        visit(i - 2, &z);
+        let first = load.inward(1.0 / ei2, k2, &z);
+        let second = load.inward(middle, k1, &ahead(0.5 * h, &first));
+        let third = load.inward(middle, k1, &ahead(0.5 * h, &second));
+        let fourth = load.inward(1.0 / ei0, k0, &ahead(h, &third));
+        z = std::array::from_fn(|j| z[j] + h / 6.0 * (first[j] + 2.0 * (second[j] + third[j]) + fourth[j]));
+        place -= 2;
+        visit(place, &z);
     }
     z
+}
+
+fn three(window: &[f64]) -> [f64; 3] {
+    [window[0], window[1], window[2]]
 }
 
 /// Turns `v` toward the archer (clockwise with `x` right and `y` up) by an angle given as sine and cosine.

@@ -342,44 +342,9 @@ impl System {
 
     /// The least positive `f` for which `elastic + f geometric` gives way.
     fn reserve(&self, nodes: usize) -> Reserve {
-        let gives_way = |f: f64| self.elastic.plus(f, &self.geometric).factor().negative() > 0;
-        let (mut low, mut high) = (0.0, 1.0);
-        while !gives_way(high) {
-            (low, high) = (high, 2.0 * high);
-            if high > ENDLESS {
-                return Reserve { factor: f64::INFINITY, sideways: vec![], twist: vec![] };
-            }
-        }
-        while high - low > 0.02 * high {
-            let middle = 0.5 * (low + high);
-            if gives_way(middle) { high = middle } else { low = middle }
-        }
-        // Inverse iteration about the bracket's middle, then Rayleigh's quotient.
-        let middle = 0.5 * (low + high);
-        let near = self.elastic.plus(middle, &self.geometric).factor();
-        let mut x: Vec<f64> = (0..self.elastic.len()).map(|i| (1 + i / PER_NODE) as f64 / nodes as f64).collect();
-        let mut factor = middle;
-        let mut pulled = self.geometric.times(&x);
-        for _ in 0..60 {
-            x = near.solve(&pulled);
-            let largest = x.iter().fold(f64::MIN_POSITIVE, |a, b| a.max(b.abs()));
-            x.iter_mut().for_each(|v| *v /= largest);
-            pulled = self.geometric.times(&x);
-            let better = -dot(&x, &self.elastic.times(&x)) / dot(&x, &pulled);
-            let done = (better - factor).abs() <= 1e-11 * factor;
-            factor = better;
-            if done {
-                break;
-            }
-        }
-        if !(low..=high).contains(&factor) || gives_way(factor * (1.0 - 1e-6)) {
-            // Two ways of going lie so close that the iteration took the other: halving alone decides.
-            for _ in 0..40 {
-                let half = 0.5 * (low + high);
-                if gives_way(half) { high = half } else { low = half }
-            }
-            factor = 0.5 * (low + high);
-        }
+        let Some((factor, x)) = self.first_way(nodes).or_else(|| self.first_way_by_halving(nodes)) else {
+            return Reserve { factor: f64::INFINITY, sideways: vec![], twist: vec![] };
+        };
         let mut sideways = pick(&x, 0, nodes);
         let mut twist = pick(&x, 2, nodes);
         let largest = sideways.iter().fold(0.0_f64, |a, b| if b.abs() > a.abs() { *b } else { a });
@@ -387,6 +352,69 @@ impl System {
             sideways.iter_mut().chain(&mut twist).for_each(|v| *v /= largest);
         }
         Reserve { factor, sideways, twist }
+    }
+
+    /// How many ways of going have a factor below `f`.
+    fn ways_below(&self, f: f64) -> usize {
+        self.elastic.plus(f, &self.geometric).factor().negative()
+    }
+
+    /// A limb leaning more and more toward its tip.
+    fn leaning(&self, nodes: usize) -> Vec<f64> {
+        (0..self.elastic.len()).map(|i| (1 + i / PER_NODE) as f64 / nodes as f64).collect()
+    }
+
+    /// `elastic x = -f geometric x`: `f` by Rayleigh's quotient, `x` scaled, and `geometric x`.
+    fn quotient(&self, mut x: Vec<f64>) -> (f64, Vec<f64>, Vec<f64>) {
+        let largest = x.iter().fold(f64::MIN_POSITIVE, |a, b| a.max(b.abs()));
+        x.iter_mut().for_each(|v| *v /= largest);
+        let pulled = self.geometric.times(&x);
+        (-dot(&x, &self.elastic.times(&x)) / dot(&x, &pulled), x, pulled)
+    }
+
+    /// The first way of going by Rayleigh's quotient iteration; none where that leads to another way than the first.
+    fn first_way(&self, nodes: usize) -> Option<(f64, Vec<f64>)> {
+        let unloaded = self.elastic.clone().factor();
+        let (mut factor, _, mut pulled) = self.quotient(self.leaning(nodes));
+        for _ in 0..6 {
+            (factor, _, pulled) = self.quotient(unloaded.solve(&pulled));
+        }
+        for _ in 0..10 {
+            if !(factor > 0.0 && factor < ENDLESS) {
+                return None;
+            }
+            let before = factor;
+            let near = self.elastic.plus(factor, &self.geometric).factor();
+            let x;
+            (factor, x, pulled) = self.quotient(near.solve(&pulled));
+            if (factor - before).abs() <= 1e-11 * factor {
+                return (self.ways_below(factor * (1.0 - 1e-6)) == 0).then_some((factor, x));
+            }
+        }
+        None
+    }
+
+    /// The same by counting the ways below a factor, which always ends at the first; none where it is [`ENDLESS`].
+    fn first_way_by_halving(&self, nodes: usize) -> Option<(f64, Vec<f64>)> {
+        let gives_way = |f: f64| self.ways_below(f) > 0;
+        let (mut low, mut high) = (0.0, 1.0);
+        while !gives_way(high) {
+            (low, high) = (high, 2.0 * high);
+            if high > ENDLESS {
+                return None;
+            }
+        }
+        for _ in 0..46 {
+            let middle = 0.5 * (low + high);
+            if gives_way(middle) { high = middle } else { low = middle }
+        }
+        let factor = 0.5 * (low + high);
+        let near = self.elastic.plus(factor, &self.geometric).factor();
+        let (_, mut x, mut pulled) = self.quotient(self.leaning(nodes));
+        for _ in 0..4 {
+            (_, x, pulled) = self.quotient(near.solve(&pulled));
+        }
+        Some((factor, x))
     }
 }
 

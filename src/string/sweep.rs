@@ -1,6 +1,6 @@
 //! The sweep: the string's angle and pull at each tip, from brace to full draw, over all that a nock must serve.
 
-use crate::bow::bracing::{RestingBow, brace};
+use crate::bow::bracing::{RestingBow, brace_near};
 use crate::bow::draw_curve::{BowAtDraw, Cycle, draw_bow};
 use crate::design::{Both, Bracing, Design, Side};
 use crate::fault::Fault;
@@ -83,7 +83,7 @@ pub fn swings(
             what: format!("{name} of the range: {}", fault.what),
             ..fault
         };
-        let braced = brace(&bow, Bracing::Height(height)).map_err(in_range)?;
+        let braced = brace_near(&bow, Bracing::Height(height), &cycle.braced).map_err(in_range)?;
         // Angle and pull are smooth in the draw; eight steps find their greatest well enough to design by.
         draw_bow(&bow, &braced, design.bow.draw_to, furthest, 8).map_err(in_range).map(Some)
     };

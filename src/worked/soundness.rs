@@ -2,7 +2,7 @@
 
 use super::{Statics, Worked, seat_offsets};
 use crate::bow::bracing::{LIMB_STEPS, RestingBow};
-use crate::bow::draw_curve::{BowAtDraw, cycle};
+use crate::bow::draw_curve::{BowAtDraw, cycle_near};
 use crate::bow::limb::Profile;
 use crate::design::{Both, Certainty, Design, Limb, Side, Sourced, Station};
 use crate::fault::Fault;
@@ -142,24 +142,30 @@ pub fn sideways(design: &Design, statics: &Statics, side: Side) -> Sideways {
 ///
 /// # Errors
 /// What keeps one of them from being braced or drawn.
-pub fn variants(design: &Design) -> Result<Vec<Variant>, Fault> {
+pub fn variants(design: &Design, statics: &Statics) -> Result<Vec<Variant>, Fault> {
     let changes: Vec<[f64; 2]> = CHANGES.iter().flat_map(|t| CHANGES.map(|w| [w, *t])).collect();
     let all: Vec<Result<Variant, Fault>> = changes
         .par_iter()
         .map(|&[width, thickness]| {
+            let mass = |limbs: &Both<Limb>| limbs.map(|limb| outer_mass(limb, design.bow.stiff_handle / 2.0));
+            if width == 0.0 && thickness == 0.0 {
+                let look = Look::of(design, statics.seat_offsets, statics.cycle.stiffness_factor);
+                let reserve = |side| look.reserve(statics.cycle.at_full_draw(), side, false, SHEAR_RATIO);
+                return Ok(Variant { width, thickness, reserve: Both::build(reserve), mass: mass(&design.limbs) });
+            }
             let mut changed = design.clone();
             for side in Side::BOTH {
                 let limb = changed.limbs.get_mut(side);
                 limb.stations = tapered(limb, design.bow.stiff_handle / 2.0, width, thickness);
             }
             let offsets = seat_offsets(&changed)?;
-            let drawn = cycle(&changed, offsets, LIMB_STEPS, 2)?;
+            let drawn = cycle_near(&changed, offsets, LIMB_STEPS, 2, &statics.cycle)?;
             let look = Look::of(&changed, offsets, drawn.stiffness_factor);
             Ok(Variant {
                 width,
                 thickness,
                 reserve: Both::build(|side| look.reserve(drawn.at_full_draw(), side, false, SHEAR_RATIO)),
-                mass: changed.limbs.map(|limb| outer_mass(limb, design.bow.stiff_handle / 2.0)),
+                mass: mass(&changed.limbs),
             })
         })
         .collect();
