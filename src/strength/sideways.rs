@@ -374,21 +374,31 @@ impl System {
 
     /// The first way of going by Rayleigh's quotient iteration; none where that leads to another way than the first.
     fn first_way(&self, nodes: usize) -> Option<(f64, Vec<f64>)> {
-        let unloaded = self.elastic.clone().factor();
-        let (mut factor, _, mut pulled) = self.quotient(self.leaning(nodes));
-        for _ in 0..6 {
-            (factor, _, pulled) = self.quotient(unloaded.solve(&pulled));
-        }
-        for _ in 0..10 {
-            if !(factor > 0.0 && factor < ENDLESS) {
+        // A factor that the limb still stands and that is no less than a third of the one it goes at: seen from there that one is nearest.
+        let (mut below, mut near, mut high) = (0.0, self.elastic.clone().factor(), 1.0);
+        loop {
+            let here = self.elastic.plus(high, &self.geometric).factor();
+            if here.negative() > 0 {
+                break;
+            }
+            (below, near, high) = (high, here, 3.0 * high);
+            if high > ENDLESS {
                 return None;
             }
+        }
+        let (mut factor, _, mut pulled) = self.quotient(self.leaning(nodes));
+        for k in 0..16 {
             let before = factor;
-            let near = self.elastic.plus(factor, &self.geometric).factor();
             let x;
             (factor, x, pulled) = self.quotient(near.solve(&pulled));
             if (factor - before).abs() <= 1e-11 * factor {
                 return (self.ways_below(factor * (1.0 - 1e-6)) == 0).then_some((factor, x));
+            }
+            if k >= 3 {
+                if !(below..=high).contains(&factor) {
+                    return None;
+                }
+                near = self.elastic.plus(factor, &self.geometric).factor();
             }
         }
         None

@@ -20,6 +20,8 @@ pub const RATIOS: [f64; 2] = [0.05, 0.12];
 const PARTS: usize = 8;
 /// Parts by which a tip is made narrower or wider, thinner or thicker in the small table.
 pub const CHANGES: [f64; 3] = [-0.1, 0.0, 0.1];
+/// Steps along each limb for the small table: its figures, of two decimals, do not show the difference to [`LIMB_STEPS`].
+const COARSE_STEPS: usize = LIMB_STEPS / 2;
 /// A tip twisted by two degrees over the limb's outer third stands for a stave that is not true. Common practice, no source.
 const TWIST: f64 = 2.0 * std::f64::consts::PI / 180.0;
 
@@ -74,7 +76,11 @@ struct Look<'a> {
 
 impl<'a> Look<'a> {
     fn of(design: &'a Design, offsets: Both<f64>, stiffness_factor: f64) -> Self {
-        Look { design, bow: RestingBow::of(design, offsets, LIMB_STEPS).stiffened(stiffness_factor) }
+        Look::with_steps(design, offsets, stiffness_factor, LIMB_STEPS)
+    }
+
+    fn with_steps(design: &'a Design, offsets: Both<f64>, stiffness_factor: f64, steps: usize) -> Self {
+        Look { design, bow: RestingBow::of(design, offsets, steps).stiffened(stiffness_factor) }
     }
 
     fn loaded(&self, state: &BowAtDraw, side: Side, braced: bool, ratio: f64) -> LoadedLimb {
@@ -159,8 +165,8 @@ pub fn variants(design: &Design, statics: &Statics) -> Result<Vec<Variant>, Faul
                 limb.stations = tapered(limb, design.bow.stiff_handle / 2.0, width, thickness);
             }
             let offsets = seat_offsets(&changed)?;
-            let drawn = cycle_near(&changed, offsets, LIMB_STEPS, 2, &statics.cycle)?;
-            let look = Look::of(&changed, offsets, drawn.stiffness_factor);
+            let drawn = cycle_near(&changed, offsets, COARSE_STEPS, 2, &statics.cycle)?;
+            let look = Look::with_steps(&changed, offsets, drawn.stiffness_factor, COARSE_STEPS);
             Ok(Variant {
                 width,
                 thickness,

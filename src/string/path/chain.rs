@@ -102,12 +102,25 @@ struct Under {
     bend: f64,
 }
 
-/// Slope of the whole length in one point's `a`, `radius` (and the throat's third).
+/// Two sides that differ by less than this, m, are alike.
+const ROUNDING: f64 = 1e-12;
+
+/// How much of the chain is worked with. Where tip, pull and loop are alike on both sides one half tells the other.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Part {
+    /// From the throat round the tip and back to it.
+    Whole,
+    /// From the middle of the back to the throat, on the `+w` side: half the length, half the pull, nothing aside.
+    Half,
+}
+
+/// Slope of the length in one point's `a`, `radius` (and the throat's third), for the points of a [`Part`].
 struct Lengths {
     total: f64,
     points: Vec<[f64; 2]>,
     throat: V3,
-    /// Unit vector and length of each segment: point i to i + 1; the first starts at the throat, the last ends there.
+    /// Unit vector and length of each segment, the one before each point and the last one, which ends at the throat. The first starts
+    /// at the throat; a half chain has none before its first point, and that one pulls nowhere.
     segments: Vec<(V3, f64)>,
 }
 
@@ -199,29 +212,39 @@ impl<'a> Loop<'a> {
         [a, n * s + t * c, n * c - t * s]
     }
 
-    fn lengths(&self, rest: &Rest) -> Lengths {
+    /// Index of the first point of a part of the chain.
+    fn first(&self, part: Part) -> usize {
+        if part == Part::Half { self.angles.len() / 2 } else { 0 }
+    }
+
+    fn lengths(&self, rest: &Rest, part: Part) -> Lengths {
         let n = self.angles.len();
+        let first = self.first(part);
         let throat = self.throat(rest);
-        let mut segments = Vec::with_capacity(n + 1);
-        let mut points = vec![[0.0; 2]; n];
+        let mut segments = Vec::with_capacity(n + 1 - first);
+        let mut points = Vec::with_capacity(n - first);
         let (mut total, mut last) = (0.0, throat);
-        for i in 0..=n {
+        for i in first..=n {
             let here = if i < n { self.point(rest, i) } else { throat };
-            let d = sub(here, last);
-            let l = dot(d, d).sqrt().max(1e-12);
-            total += l;
-            segments.push((d.map(|v| v / l), l));
+            if part == Part::Half && i == first {
+                segments.push(([0.0; 3], f64::INFINITY));
+            } else {
+                let d = sub(here, last);
+                let l = dot(d, d).sqrt().max(1e-12);
+                total += l;
+                segments.push((d.map(|v| v / l), l));
+            }
             last = here;
         }
-        for (i, p) in points.iter_mut().enumerate() {
-            let (t0, t1) = (segments[i].0, segments[i + 1].0);
-            let pull = sub(t0, t1);
-            let [s, c] = self.direction[i];
-            *p = [pull[0], pull[1] * s + pull[2] * c];
+        for (k, pair) in segments.windows(2).enumerate() {
+            let pull = sub(pair[0].0, pair[1].0);
+            let [s, c] = self.direction[first + k];
+            points.push([pull[0], pull[1] * s + pull[2] * c]);
         }
-        let pull = sub(segments[n].0, segments[0].0);
+        let pull = sub(segments[n - first].0, segments[0].0);
         let (s, c) = self.throat_angle.sin_cos();
-        let throat = [pull[0], pull[1] * s + pull[2] * c, pull[1] * c - pull[2] * s];
+        let aside = if part == Part::Half { 0.0 } else { pull[1] * c - pull[2] * s };
+        let throat = [pull[0], pull[1] * s + pull[2] * c, aside];
         Lengths { total, points, throat, segments }
     }
 
@@ -295,7 +318,15 @@ impl<'a> Loop<'a> {
         if rest.aside != self.aside {
             self.lay(rest.aside);
         }
-        self.settle_here(rest, u)?;
+        if u[1] == 0.0 && self.is_even(rest) {
+            self.mirror(rest);
+            self.settle_here(rest, u, Part::Half)?;
+            self.mirror(rest);
+            if self.stays_even(rest) {
+                return Ok(());
+            }
+        }
+        self.settle_here(rest, u, Part::Whole)?;
         // A throat that stands aside of its half-plane: turn the belly's half-planes after it, and settle again.
         for _ in 0..3 {
             let [_, out, side] = rest.throat;
@@ -309,9 +340,30 @@ impl<'a> Loop<'a> {
             shape.push(self.throat(rest));
             self.lay(aside);
             self.reshape(rest, &shape);
-            self.settle_here(rest, u)?;
+            self.settle_here(rest, u, Part::Whole)?;
         }
         Ok(())
+    }
+
+    /// Whether tip and loop are alike on both sides.
+    pub fn is_even(&self, rest: &Rest) -> bool {
+        let n = self.angles.len();
+        let alike = |v: &[f64]| (0..n / 2).all(|i| (v[i] - v[n - 1 - i]).abs() < ROUNDING);
+        self.solid.symmetric()
+            && self.aside == 0.0
+            && rest.throat[2].abs() < ROUNDING
+            && alike(&rest.a)
+            && alike(&rest.radius)
+    }
+
+    /// Gives the `-w` side what the `+w` side has.
+    fn mirror(&self, rest: &mut Rest) {
+        let n = self.angles.len();
+        for i in 0..n / 2 {
+            rest.a[i] = rest.a[n - 1 - i];
+            rest.radius[i] = rest.radius[n - 1 - i];
+            rest.bears[i] = rest.bears[n - 1 - i];
+        }
     }
 
     /// Puts the points back on a polyline after the half-planes have moved.

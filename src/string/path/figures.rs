@@ -90,11 +90,7 @@ impl Figures {
         line.extend((0..n).map(|i| hung.point(rest, i)));
         line.push(throat);
         let leg = rest.leg * pull;
-        let mut contacts = Vec::new();
-        for i in 0..n {
-            if !rest.bears[i] {
-                continue;
-            }
+        let contact = |i: usize| {
             let (p, q, s) = (line[i], line[i + 1], line[i + 2]);
             let (d0, d1): (V3, V3) = (std::array::from_fn(|j| q[j] - p[j]), std::array::from_fn(|j| s[j] - q[j]));
             let (l0, l1) = (dot(d0, d0).sqrt().max(1e-12), dot(d1, d1).sqrt().max(1e-12));
@@ -112,7 +108,7 @@ impl Figures {
             }
             let (press, aside) = (dot(bend, face), dot(bend, across));
             let size = dot(bend, bend).sqrt();
-            contacts.push(Contact {
+            Contact {
                 at: q,
                 theta,
                 curvature: size / length,
@@ -121,7 +117,15 @@ impl Figures {
                 lean: (-aside).atan2(press),
                 cut: plain.v - left,
                 length,
-            });
+            }
+        };
+        // Where both sides are alike one tells the other.
+        let first = if hung.is_even(rest) { n / 2 } else { 0 };
+        let mut contacts: Vec<Contact> = (first..n).filter(|&i| rest.bears[i]).map(contact).collect();
+        if first > 0 {
+            let beside = contacts.iter().filter(|c| c.theta > 0.0).rev();
+            let other = |c: &Contact| Contact { at: [c.at[0], -c.at[1], c.at[2]], theta: -c.theta, ..*c };
+            contacts = beside.map(other).chain(contacts.iter().copied()).collect();
         }
         let from_seat = [throat[0], throat[1], throat[2] - seat];
         // A contact counts for ratios where it carries more than a thousandth of a leg.

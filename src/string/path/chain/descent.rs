@@ -1,6 +1,6 @@
 //! How a loop settles: Newton's method on its points and throat, with points taken on and off the tip as they press or lift.
 
-use super::{Lengths, Loop, Rest, Under, Unrest, V3, dot};
+use super::{Lengths, Loop, Part, Rest, Under, Unrest, V3, dot};
 use crate::string::path::solve::{COLUMNS, Column, border};
 
 /// Outward load on a point, as a part of the leg's tension, that lifts it off.
@@ -8,10 +8,60 @@ const RELEASE: f64 = 1e-6;
 /// Shift of the second variation with which a loop just hung starts to settle, 1/m.
 const GENTLE: f64 = 2e4;
 
+/// What Newton's step is to bring to nothing.
+struct Slopes<'a> {
+    /// Reduced slope of the length in each point.
+    gradient: &'a [[f64; 2]],
+    /// Reduced slope of the length in the throat, and of tension x length less the pull's work.
+    length_throat: V3,
+    throat_gradient: V3,
+    /// Length beyond what it should be, m.
+    over: f64,
+    /// The pull outward at the throat.
+    pull_out: f64,
+}
+
 impl Loop<'_> {
-    pub(super) fn settle_here(&mut self, rest: &mut Rest, u: V3) -> Result<(), Unrest> {
+    /// Whether an even loop just settled as a half would stay even: no uneven shift shortens it.
+    ///
+    /// To first order an uneven shift does not change the length, so its second variation alone decides; the middle of the back and the
+    /// throat move in it square to their half-planes only, which for the former is no freedom of the chain.
+    pub(super) fn stays_even(&mut self, rest: &Rest) -> bool {
         let n = self.angles.len();
-        let pull = self.pull(u);
+        let first = self.first(Part::Half);
+        let mut work = std::mem::take(&mut self.work);
+        work.diagonal[0] = [1.0, 0.0, 1.0];
+        work.next[0] = [0.0; 4];
+        let bound = work.factor(0.0) == Some(0);
+        let now = self.lengths(rest, Part::Half);
+        let (t, l) = now.segments[n - first];
+        let (s, c) = self.throat_angle.sin_cos();
+        let aside = [0.0, c, -s];
+        let tight = rest.leg / l;
+        let here = self.under_free(n - 1, rest.a[n - 1], rest.radius[n - 1]);
+        let couple = self.ways(rest, &here, n - 1).map(|w| -tight * (dot(w, aside) - dot(t, w) * dot(t, aside)));
+        let mut columns = vec![[[0.0; COLUMNS]; 2]; n - first];
+        for (row, c) in columns[n - 1 - first].iter_mut().zip(couple) {
+            row[0] = c;
+        }
+        if bound {
+            work.solve(&mut columns);
+        }
+        self.work = work;
+        let given: f64 = columns[n - 1 - first].iter().zip(couple).map(|(row, c)| row[0] * c).sum();
+        bound && tight * (dot(aside, aside) - dot(t, aside).powi(2)) - given > 0.0
+    }
+
+    pub(super) fn settle_here(&mut self, rest: &mut Rest, u: V3, part: Part) -> Result<(), Unrest> {
+        let n = self.angles.len();
+        let first = self.first(part);
+        let count = n - first;
+        let share = if part == Part::Half { 0.5 } else { 1.0 };
+        let wanted = share * self.length;
+        let mut pull = self.pull(u).map(|v| share * v);
+        if part == Part::Half {
+            (pull[2], rest.throat[2]) = (0.0, 0.0);
+        }
         let mut stiff = 3e4;
         let mut nudges = 0;
         let mut least_shift = if rest.fresh { GENTLE } else { 0.0 };
@@ -19,23 +69,25 @@ impl Loop<'_> {
         // Points near the surface go no farther than a part of the string's own size, so that none passes over a wall unseen.
         let near = if rest.fresh { 0.06 } else { 0.25 } * self.r.max(0.5e-3);
         rest.fresh = false;
-        let mut under: Vec<Under> = (0..n).map(|i| self.under_free(i, rest.a[i], rest.radius[i])).collect();
+        // Of each point of this part, the throat's last.
+        let mut under: Vec<Under> = (first..n).map(|i| self.under_free(i, rest.a[i], rest.radius[i])).collect();
         under.push(self.under_free(n, rest.throat[0], rest.throat[1]));
-        let mut now = self.lengths(rest);
-        let first = rest.steps;
+        let mut now = self.lengths(rest, part);
+        let begun = rest.steps;
         // Points that were let go and pushed straight back are held for a few steps.
-        let mut hold = vec![0_u8; n];
-        while rest.steps - first < self.settings.most_steps {
+        let mut hold = vec![0_u8; count];
+        while rest.steps - begun < self.settings.most_steps {
             rest.steps += 1;
-            self.on_the_tip(rest, &under)?;
+            self.on_the_tip(rest, first, &under)?;
             // Bearing: pressed on while leaving would lengthen the loop. Across a flat the load is nothing either way; a point is let
             // go only for a gain that counts, and the longer it takes the more it has to be.
-            let release = RELEASE * 1.2_f64.powi((rest.steps - first) as i32 - 40).clamp(1.0, 1e3);
-            for i in 0..n {
-                hold[i] = hold[i].saturating_sub(1);
-                if rest.bears[i] && now.points[i][1] < -release && hold[i] == 0 {
+            let release = RELEASE * 1.2_f64.powi((rest.steps - begun) as i32 - 40).clamp(1.0, 1e3);
+            for k in 0..count {
+                let i = first + k;
+                hold[k] = hold[k].saturating_sub(1);
+                if rest.bears[i] && now.points[k][1] < -release && hold[k] == 0 {
                     rest.bears[i] = false;
-                } else if !rest.bears[i] && now.points[i][1] > 0.0 && rest.radius[i] - under[i].r < 1e-9 {
+                } else if !rest.bears[i] && now.points[k][1] > 0.0 && rest.radius[i] - under[k].r < 1e-9 {
                     rest.bears[i] = true;
                 }
             }
@@ -44,29 +96,28 @@ impl Loop<'_> {
                 rest.throat_bears = false;
             }
             // The reduced gradient.
-            let over = now.total - self.length;
-            let gradient: Vec<[f64; 2]> = (0..n)
-                .map(|i| {
-                    let g = now.points[i];
-                    if rest.bears[i] { [g[0] + under[i].slope * g[1], 0.0] } else { g }
+            let over = now.total - wanted;
+            let gradient: Vec<[f64; 2]> = (0..count)
+                .map(|k| {
+                    let g = now.points[k];
+                    if rest.bears[first + k] { [g[0] + under[k].slope * g[1], 0.0] } else { g }
                 })
                 .collect();
-            let slope = under[n].slope;
+            let slope = under[count].slope;
             let reduce = |g: V3| if rest.throat_bears { [g[0] + slope * g[1], 0.0, g[2]] } else { g };
             let length_throat = reduce(now.throat);
             let pull_throat = reduce(pull);
             let throat_gradient: V3 = std::array::from_fn(|j| rest.leg * length_throat[j] - pull_throat[j]);
             let worst = gradient.iter().flatten().map(|g| g.abs()).fold(0.0, f64::max) * rest.leg;
             let worst = throat_gradient.iter().map(|g| g.abs()).fold(worst, f64::max);
-            let settled = worst < 1e-9 && over.abs() < 1e-11 && hold.iter().all(|h| *h == 0);
+            let settled = worst < share * 1e-9 && over.abs() < share * 1e-11 && hold.iter().all(|h| *h == 0);
 
             // The second variation, and its step.
-            self.assemble(rest, &under, &now);
+            self.assemble(rest, part, &under, &now);
             let mut shift: f64 = if settled { 0.0 } else { least_shift };
             let (dx, dt, dleg, bent) = loop {
-                if let Some(step) =
-                    self.newton(rest, &under, &now, &gradient, length_throat, throat_gradient, over, pull[1], shift)
-                {
+                let slopes = Slopes { gradient: &gradient, length_throat, throat_gradient, over, pull_out: pull[1] };
+                if let Some(step) = self.newton(rest, part, &under, &now, &slopes, shift) {
                     break step;
                 }
                 if settled {
@@ -86,23 +137,24 @@ impl Loop<'_> {
                 if nudges > 3 {
                     return Ok(());
                 }
-                for i in 0..n {
+                for i in first..n {
                     if rest.bears[i] {
-                        rest.a[i] += 2e-6 * self.angles[i].sin() * f64::from(nudges);
+                        let way = if part == Part::Half { self.angles[i].cos() } else { self.angles[i].sin() };
+                        rest.a[i] += 2e-6 * way * f64::from(nudges);
                     }
                 }
                 least_shift = 0.0;
-                self.touch_down(rest, &mut under)?;
-                now = self.lengths(rest);
+                self.touch_down(rest, first, &mut under)?;
+                now = self.lengths(rest, part);
                 continue;
             }
 
             // How far.
             let mut scale = 1.0_f64;
-            for i in 0..n {
-                let close = rest.bears[i] || rest.radius[i] - under[i].r < self.r;
+            for k in 0..count {
+                let close = rest.bears[first + k] || rest.radius[first + k] - under[k].r < self.r;
                 let most = if close { near } else { 4e-3 };
-                scale = scale.min(most / dx[i][0].abs().max(1e-300)).min(4e-3 / dx[i][1].abs().max(1e-300));
+                scale = scale.min(most / dx[k][0].abs().max(1e-300)).min(4e-3 / dx[k][1].abs().max(1e-300));
             }
             for d in dt {
                 scale = scale.min(4e-3 / d.abs().max(1e-300));
@@ -123,16 +175,16 @@ impl Loop<'_> {
             let old = rest.clone();
             let old_under = under.clone();
             for _ in 0..30 {
-                for i in 0..n {
-                    rest.a[i] = old.a[i] + t * dx[i][0];
-                    rest.radius[i] = old.radius[i] + t * dx[i][1];
+                for k in 0..count {
+                    rest.a[first + k] = old.a[first + k] + t * dx[k][0];
+                    rest.radius[first + k] = old.radius[first + k] + t * dx[k][1];
                 }
                 rest.throat = std::array::from_fn(|j| old.throat[j] + t * dt[j]);
                 rest.bears.clone_from(&old.bears);
                 rest.throat_bears = old.throat_bears;
-                self.touch_down(rest, &mut under)?;
-                let next = self.lengths(rest);
-                let gain = merit(next.total - self.length, rest.throat) - merit_now;
+                self.touch_down(rest, first, &mut under)?;
+                let next = self.lengths(rest, part);
+                let gain = merit(next.total - wanted, rest.throat) - merit_now;
                 if gain <= 1e-4 * t * falls.min(0.0) + 1e-16 {
                     now = next;
                     taken = true;
@@ -155,16 +207,17 @@ impl Loop<'_> {
                     return Ok(());
                 }
                 let mut blocked = false;
-                for i in 0..n {
-                    if !rest.bears[i] && rest.radius[i] - under[i].r < 1e-7 {
+                for k in 0..count {
+                    let i = first + k;
+                    if !rest.bears[i] && rest.radius[i] - under[k].r < 1e-7 {
                         rest.bears[i] = true;
-                        rest.radius[i] = under[i].r;
-                        hold[i] = 4;
+                        rest.radius[i] = under[k].r;
+                        hold[k] = 4;
                         blocked = true;
                     }
                 }
                 if blocked {
-                    now = self.lengths(rest);
+                    now = self.lengths(rest, part);
                     continue;
                 }
                 least_shift = (8.0 * shift).max(50.0);
@@ -177,10 +230,10 @@ impl Loop<'_> {
     }
 
     /// Whether the loop still hangs on the modelled part of the tip.
-    fn on_the_tip(&self, rest: &Rest, under: &[Under]) -> Result<(), Unrest> {
+    fn on_the_tip(&self, rest: &Rest, first: usize, under: &[Under]) -> Result<(), Unrest> {
         let reach = -0.5 * self.length - 0.015;
-        for i in 0..self.angles.len() {
-            if self.angles[i].abs() < 1.2 && (under[i].r < 0.5 * self.r || !rest.a[i].is_finite()) {
+        for i in first..self.angles.len() {
+            if self.angles[i].abs() < 1.2 && (under[i - first].r < 0.5 * self.r || !rest.a[i].is_finite()) {
                 return Err(if rest.a[i] > 0.0 { Unrest::OffTheEnd } else { Unrest::DownTheLimb });
             }
             if self.angles[i].abs() < 1.2 && rest.a[i] < 0.5 * reach {
@@ -191,68 +244,68 @@ impl Loop<'_> {
     }
 
     /// Sets bearing points on the surface, and stops those that would go into it.
-    fn touch_down(&mut self, rest: &mut Rest, under: &mut [Under]) -> Result<(), Unrest> {
+    fn touch_down(&mut self, rest: &mut Rest, first: usize, under: &mut [Under]) -> Result<(), Unrest> {
         let n = self.angles.len();
-        for i in 0..n {
+        for i in first..n {
             if !rest.a[i].is_finite() {
                 return Err(Unrest::Unsettled(rest.steps));
             }
-            under[i] = self.under_free(i, rest.a[i], rest.radius[i]);
-            if rest.bears[i] || rest.radius[i] <= under[i].r {
-                rest.radius[i] = under[i].r;
+            let here = self.under_free(i, rest.a[i], rest.radius[i]);
+            under[i - first] = here;
+            if rest.bears[i] || rest.radius[i] <= here.r {
+                rest.radius[i] = here.r;
                 rest.bears[i] = true;
             }
         }
-        under[n] = self.under_free(n, rest.throat[0], rest.throat[1]);
-        if rest.throat_bears || rest.throat[1] <= under[n].r {
-            rest.throat[1] = under[n].r;
+        let here = self.under_free(n, rest.throat[0], rest.throat[1]);
+        under[n - first] = here;
+        if rest.throat_bears || rest.throat[1] <= here.r {
+            rest.throat[1] = here.r;
             rest.throat_bears = true;
         }
         Ok(())
     }
 
     /// Directions a point may move in: along `a` (along the surface where it bears) and outward.
-    fn ways(&self, rest: &Rest, under: &[Under], i: usize) -> [V3; 2] {
+    fn ways(&self, rest: &Rest, under: &Under, i: usize) -> [V3; 2] {
         let [s, c] = self.direction[i];
-        if rest.bears[i] {
-            [[1.0, under[i].slope * s, under[i].slope * c], [0.0; 3]]
-        } else {
-            [[1.0, 0.0, 0.0], [0.0, s, c]]
-        }
+        if rest.bears[i] { [[1.0, under.slope * s, under.slope * c], [0.0; 3]] } else { [[1.0, 0.0, 0.0], [0.0, s, c]] }
     }
 
     /// The second derivative of tension x length in the points.
-    fn assemble(&mut self, rest: &Rest, under: &[Under], now: &Lengths) {
-        let n = self.angles.len();
+    fn assemble(&mut self, rest: &Rest, part: Part, under: &[Under], now: &Lengths) {
+        let first = self.first(part);
+        let count = self.angles.len() - first;
         let mut work = std::mem::take(&mut self.work);
-        work.reset(n);
-        for i in 0..n {
-            let ways = self.ways(rest, under, i);
+        work.reset(count);
+        let mut ways = self.ways(rest, &under[0], first);
+        for k in 0..count {
             let mut d = [0.0; 3];
-            for (t, l) in [&now.segments[i], &now.segments[i + 1]] {
+            for (t, l) in [&now.segments[k], &now.segments[k + 1]] {
                 let p = ways.map(|w| dot(*t, w));
-                let k = rest.leg / l;
-                d[0] += k * (dot(ways[0], ways[0]) - p[0] * p[0]);
-                d[1] += k * (dot(ways[0], ways[1]) - p[0] * p[1]);
-                d[2] += k * (dot(ways[1], ways[1]) - p[1] * p[1]);
+                let tight = rest.leg / l;
+                d[0] += tight * (dot(ways[0], ways[0]) - p[0] * p[0]);
+                d[1] += tight * (dot(ways[0], ways[1]) - p[0] * p[1]);
+                d[2] += tight * (dot(ways[1], ways[1]) - p[1] * p[1]);
             }
-            if rest.bears[i] {
-                d[0] += rest.leg * now.points[i][1] * under[i].bend;
+            if rest.bears[first + k] {
+                d[0] += rest.leg * now.points[k][1] * under[k].bend;
                 d[1] = 0.0;
                 d[2] = 1e3;
             }
-            work.diagonal[i] = d;
-            if i + 1 < n {
-                let other = self.ways(rest, under, i + 1);
-                let (t, l) = now.segments[i + 1];
-                let k = rest.leg / l;
-                let mixed = |x: V3, y: V3| -k * (dot(x, y) - dot(t, x) * dot(t, y));
-                work.next[i] = [
+            work.diagonal[k] = d;
+            if k + 1 < count {
+                let other = self.ways(rest, &under[k + 1], first + k + 1);
+                let (t, l) = now.segments[k + 1];
+                let tight = rest.leg / l;
+                let mixed = |x: V3, y: V3| -tight * (dot(x, y) - dot(t, x) * dot(t, y));
+                work.next[k] = [
                     mixed(ways[0], other[0]),
                     mixed(ways[0], other[1]),
                     mixed(ways[1], other[0]),
                     mixed(ways[1], other[1]),
                 ];
+                ways = other;
             }
         }
         self.work = work;
@@ -260,20 +313,17 @@ impl Loop<'_> {
 
     /// One Newton step of points, throat and tension, with the points' part of `dx . K dx`; none where the second variation, with
     /// `shift` added, is not that of a lasting rest.
-    #[allow(clippy::too_many_arguments)]
     fn newton(
         &mut self,
         rest: &Rest,
+        part: Part,
         under: &[Under],
         now: &Lengths,
-        gradient: &[[f64; 2]],
-        length_throat: V3,
-        throat_gradient: V3,
-        over: f64,
-        pull_out: f64,
+        slopes: &Slopes,
         shift: f64,
     ) -> Option<(Vec<[f64; 2]>, V3, f64, f64)> {
-        let n = self.angles.len();
+        let &Slopes { gradient, length_throat, throat_gradient, over, pull_out } = slopes;
+        let count = gradient.len();
         let mut work = std::mem::take(&mut self.work);
         let negative = work.factor(shift);
         self.work = work;
@@ -282,16 +332,21 @@ impl Loop<'_> {
             return None;
         }
         let (s, c) = self.throat_angle.sin_cos();
-        let along = if rest.throat_bears { [1.0, under[n].slope * s, under[n].slope * c] } else { [1.0, 0.0, 0.0] };
+        let along =
+            if rest.throat_bears { [1.0, under[count].slope * s, under[count].slope * c] } else { [1.0, 0.0, 0.0] };
         let out = if rest.throat_bears { [0.0; 3] } else { [0.0, s, c] };
-        let throat_ways = [along, out, [0.0, c, -s]];
+        // A half chain's throat does not go aside.
+        let aside = if part == Part::Half { [0.0; 3] } else { [0.0, c, -s] };
+        let throat_ways = [along, out, aside];
+        // Which end of the couplings, which segment, and which point at its other end.
+        let ends: &[(usize, usize, usize)] =
+            if part == Part::Half { &[(1, count, count - 1)] } else { &[(0, 0, 0), (1, count, count - 1)] };
         let mut couple = [[[0.0; 3]; 2]; 2];
         let mut own = [[0.0; 3]; 3];
-        for (end, segment) in [(0, 0), (1, n)] {
+        for &(end, segment, point) in ends {
             let (t, l) = now.segments[segment];
             let k = rest.leg / l;
-            let point = if end == 0 { 0 } else { n - 1 };
-            let ways = self.ways(rest, under, point);
+            let ways = self.ways(rest, &under[point], self.first(part) + point);
             for j in 0..3 {
                 for i in 0..2 {
                     couple[end][i][j] = -k * (dot(ways[i], throat_ways[j]) - dot(t, ways[i]) * dot(t, throat_ways[j]));
@@ -303,8 +358,11 @@ impl Loop<'_> {
             }
         }
         if rest.throat_bears {
-            own[0][0] += (rest.leg * now.throat[1] - pull_out) * under[n].bend;
+            own[0][0] += (rest.leg * now.throat[1] - pull_out) * under[count].bend;
             own[1][1] = 1e3;
+        }
+        if part == Part::Half {
+            own[2][2] = 1e3;
         }
         for (i, row) in own.iter_mut().enumerate() {
             row[i] += shift;
@@ -320,7 +378,7 @@ impl Loop<'_> {
                 col
             })
             .collect();
-        for (end, point) in [(0, 0), (1, n - 1)] {
+        for &(end, _, point) in ends {
             for k in 0..2 {
                 for j in 0..3 {
                     columns[point][k][1 + j] += couple[end][k][j];
@@ -340,7 +398,7 @@ impl Loop<'_> {
             m[3][i] = length_throat[i];
         }
         b[3] = -over;
-        for (end, point) in [(0, 0), (1, n - 1)] {
+        for &(end, _, point) in ends {
             for k in 0..2 {
                 for i in 0..3 {
                     let w = couple[end][k][i];

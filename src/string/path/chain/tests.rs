@@ -50,3 +50,33 @@ fn too_short_a_loop_says_by_how_much() {
     let mut hung = Loop::new(&solid, 3.2e-3, 12e-3, Settings::default());
     assert!(matches!(hung.hang([-1.0, 0.0, 0.0], |_| 0.0), Err(Unrest::TooShort(by)) if by > 5e-3));
 }
+
+/// Half a chain and the whole one find the same rest, and the whole one finds it from an uneven start too.
+#[test]
+fn half_a_chain_rests_where_the_whole_one_does() {
+    let limb = LimbEnd::straight(SectionForm::RoundedRectangle { corner: 3e-3 }, [12.7e-3, -0.35], [11e-3, -0.35]);
+    let solid = TipSolid::bare(limb, f64::INFINITY, 1.0);
+    let u = [-1.0, 0.0, -0.05];
+    let hang = |uneven: f64, part: Part| {
+        let mut hung = Loop::new(&solid, 3.2e-3, 40e-3, Settings::default());
+        let mut rest = hung.hang(u, |_| 2e-3).unwrap();
+        for i in 0..rest.a.len() {
+            rest.a[i] += uneven * hung.angles[i].sin();
+        }
+        if part == Part::Half {
+            hung.settle(&mut rest, u).unwrap();
+            assert!(hung.is_even(&rest));
+        } else {
+            hung.settle_here(&mut rest, u, Part::Whole).unwrap();
+        }
+        rest
+    };
+    let half = hang(0.0, Part::Half);
+    for uneven in [0.0, 2e-4] {
+        let whole = hang(uneven, Part::Whole);
+        assert!((half.leg - whole.leg).abs() < 1e-8, "{} {}", half.leg, whole.leg);
+        let places = half.a.iter().zip(&whole.a).chain(half.radius.iter().zip(&whole.radius));
+        assert!(places.clone().all(|(h, w)| (h - w).abs() < 1e-8));
+        assert!(half.throat.iter().zip(whole.throat).all(|(h, w)| (h - w).abs() < 1e-8));
+    }
+}
