@@ -2,7 +2,7 @@
 
 use crate::design::{Side, Sourced};
 use crate::findings::{Bound, Check, Quantity};
-use crate::strength::net::of_outline;
+use crate::strength::net::{NetSection, of_outline};
 use crate::strength::stress::net_face_stress;
 use crate::units::millimetre_text;
 use crate::wood::nock_strength;
@@ -19,8 +19,10 @@ pub fn check(worked: &Worked) -> Vec<Check> {
         let limit = weakest(worked, side)?;
         let full = worked.statics.cycle.at_full_draw().limbs.get(side);
         let brace = worked.statics.cycle.at_brace().limbs.get(side);
-        let (shot, at_shot) = greatest(worked, side, shot_pull(worked), brace.string_angle);
-        let (draw, at_draw) = greatest(worked, side, full.pull, full.string_angle);
+        let sections = sections(worked, side);
+        let offset = worked.nocks.get(side).seat_offset;
+        let (shot, at_shot) = greatest(&sections, offset, shot_pull(worked), brace.string_angle);
+        let (draw, at_draw) = greatest(&sections, offset, full.pull, full.string_angle);
         let (measured, at, when) =
             if shot >= draw { (shot, at_shot, "in the shot") } else { (draw, at_draw, "at full draw") };
         Some(Check {
@@ -55,21 +57,25 @@ fn weakest(worked: &Worked, side: Side) -> Option<Sourced> {
     Some(parts.map(|s| s.bending).fold(wood, |low, s| if s.value < low.value { s } else { low }))
 }
 
-/// Greatest stress and its place along `a`, m. The pull acts at the seat; beyond it nothing does.
-fn greatest(worked: &Worked, side: Side, pull: f64, angle: f64) -> (f64, f64) {
-    let nock = worked.nocks.get(side);
-    let (sin, cos) = angle.sin_cos();
+/// The finished tip's sections from the seat inward: place along `a` (m), the section, and its centroid (m).
+fn sections(worked: &Worked, side: Side) -> Vec<(f64, NetSection, f64)> {
+    let solid = &worked.nocks.get(side).solid;
     let far = REACH * worked.design.string.diameter;
-    let mut most = (0.0, 0.0);
-    for k in 0..=24 {
-        let a = -far * f64::from(k) / 24.0;
-        let outline: Vec<[f64; 2]> = nock.solid.section(a, 144);
-        let Some((net, centroid)) = of_outline(&outline) else { continue };
-        let moment = pull * (-a * sin - cos * (nock.seat_offset - centroid));
-        let stress = net_face_stress(&net, moment, -pull * cos).greatest().1;
-        if stress > most.0 {
-            most = (stress, a);
-        }
-    }
-    most
+    (0..=24)
+        .filter_map(|k| {
+            let a = -far * f64::from(k) / 24.0;
+            let (net, centroid) = of_outline(&solid.section(a, 144))?;
+            Some((a, net, centroid))
+        })
+        .collect()
+}
+
+/// Greatest stress and its place along `a`, m. The pull acts at the seat, `offset` (m) from the limb's centreline; beyond it nothing does.
+fn greatest(sections: &[(f64, NetSection, f64)], offset: f64, pull: f64, angle: f64) -> (f64, f64) {
+    let (sin, cos) = angle.sin_cos();
+    let stress = |(a, net, centroid): &(f64, NetSection, f64)| {
+        let moment = pull * (-a * sin - cos * (offset - centroid));
+        (net_face_stress(net, moment, -pull * cos).greatest().1, *a)
+    };
+    sections.iter().map(stress).fold((0.0, 0.0), |most, here| if here.0 > most.0 { here } else { most })
 }

@@ -31,14 +31,15 @@ impl Girth {
         let jet = |theta: f64| solid.uncut(Jet::constant(0.0), Jet::second(theta));
         let rate = |j: &Jet| (j.v * j.v + j.y * j.y).sqrt();
         let (mut length, mut raw, mut sum) = (Vec::new(), Vec::new(), 0.0);
+        let mut before = 0.0;
         for i in 0..=PLACES {
             let theta = h * i as f64;
             let j = jet(theta);
             if i > 0 {
                 // Simpson over the step just passed.
-                let (l, m) = (jet(theta - h), jet(theta - 0.5 * h));
-                sum += h / 6.0 * (rate(&l) + 4.0 * rate(&m) + rate(&j));
+                sum += h / 6.0 * (before + 4.0 * rate(&jet(theta - 0.5 * h)) + rate(&j));
             }
+            before = rate(&j);
             length.push([sum, rate(&j), j.y * (j.v + j.yy) / rate(&j)]);
             raw.push([theta, rate(&j) / j.v, (j.v * j.v + 2.0 * j.y * j.y - j.v * j.yy) / rate(&j).powi(3)]);
         }

@@ -242,13 +242,17 @@ impl TipSolid {
 
     /// The finished section at `a` as (w, b) points, m, `n` of them at even polar angles from the back round by `+w`.
     pub fn section(&self, a: f64, n: usize) -> Vec<[f64; 2]> {
-        (0..n)
-            .map(|i| {
-                let theta = std::f64::consts::TAU * i as f64 / n as f64;
-                let r: f64 = self.radius(a, theta);
-                [r * theta.sin(), r * theta.cos()]
-            })
-            .collect()
+        let place = |i: usize| {
+            let theta = std::f64::consts::TAU * i as f64 / n as f64;
+            let r: f64 = self.radius(a, theta);
+            [r * theta.sin(), r * theta.cos()]
+        };
+        if !self.symmetric() {
+            return (0..n).map(place).collect();
+        }
+        let mut points: Vec<[f64; 2]> = (0..=n / 2).map(place).collect();
+        points.extend((n / 2 + 1..n).map(|i| points[n - i]).map(|[w, b]| [-w, b]).collect::<Vec<_>>());
+        points
     }
 
     /// Volumes between two places along `a` (m): of the wood, and of what stands over it, m^3.
