@@ -184,7 +184,7 @@ impl<'a> Loop<'a> {
     }
 
     fn under(&mut self, i: usize, a: f64) -> Under {
-        let [r, slope, bend] = self.rings[self.ring_of[i]].at(self.solid, self.r, a);
+        let [r, slope, bend] = self.rings[self.ring_of[i]].softly(self.solid, self.r, a);
         Under { r, slope, bend }
     }
 
