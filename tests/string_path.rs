@@ -326,6 +326,25 @@ fn more_file_passes_come_nearer_to_the_blended_wall() {
 }
 
 #[test]
+fn the_samples_clicks_shrink_with_every_file_pass() {
+    let Ok(reading) = read(SAMPLE, SAMPLE_NAME) else { panic!("the sample reads") };
+    let design = reading.design;
+    let statics = Statics::of(&design, 40).unwrap();
+    let Ok(nocks) = nockwright::worked::nocks(&design, &statics) else { panic!("the sample's nocks are made") };
+    for side in Side::BOTH {
+        let follow = |passes: usize| {
+            let rough = nocks.get(side).roughed(passes, 0.1 * design.string.diameter).unwrap();
+            let swing = statics.swings.get(side);
+            hang(&rough, &design.string, &statics.cycle.states, side, swing, Settings::default())
+        };
+        assert!(follow(1).draw.leaves.is_some(), "{side:?}: one straight pass holds nothing");
+        let clicks: Vec<f64> = (2..=6).map(|passes| follow(passes).largest_click()[0]).collect();
+        assert!(clicks.windows(2).all(|pair| pair[1] <= pair[0]), "{side:?}: {clicks:?}");
+        assert!(clicks[0] > 0.2e-3 && clicks[4] < 5e-6, "{side:?}: {clicks:?}");
+    }
+}
+
+#[test]
 fn too_shallow_a_groove_is_refused_and_lets_the_loop_down_the_limb() {
     let choice = choice("back overlay", &[("groove_depth", 0.4e-3)]);
     let refused = style("back overlay").unwrap().nock(&limb_end(), &choice, &STRING, &swing()).unwrap_err();

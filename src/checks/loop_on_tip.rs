@@ -9,7 +9,7 @@ use crate::worked::Worked;
 
 /// Largest jump of the throat that is still called smooth, m. Smaller could not be told from a wave of the file; larger
 /// can be felt. Common practice, no source.
-const SMOOTH: f64 = 0.02e-3;
+pub const SMOOTH: f64 = 0.02e-3;
 
 /// The way a loop is lost, in words.
 pub fn lost_words(how: &Unrest) -> &'static str {

@@ -1,7 +1,7 @@
 //! `nockwright loop`
 
 use super::{DesignArgs, Ending, say, show};
-use crate::checks::loop_on_tip::lost_words;
+use crate::checks::loop_on_tip::{SMOOTH, lost_words};
 use crate::design::{Design, Side};
 use crate::figures::loop_on_tip::{Shown, footprint, reach};
 use crate::handout::PROGRAM;
@@ -12,6 +12,7 @@ use crate::string::hanging::{Hanging, TIED, hang};
 use crate::string::path::Settings;
 use crate::units::{angle_text, number_text, plain_length_text};
 use crate::writers::{WRITERS, files};
+use rayon::prelude::*;
 use std::fmt::Write;
 use std::path::PathBuf;
 
@@ -65,11 +66,26 @@ impl LoopOnTip {
             if let Some((hanging, _)) = &straight {
                 told(&mut text, design, "straight groove", hanging);
             }
-            for passes in 1..=usize::from(self.passes) {
-                // The corner a file leaves between two passes.
-                let Some(rough) = nock.roughed(passes, 0.1 * design.string.diameter) else { break };
+            // The corner a file leaves between two passes.
+            let rough = |passes: usize| nock.roughed(passes, 0.1 * design.string.diameter);
+            let tried: Vec<Option<Hanging>> =
+                (1..=usize::from(self.passes)).into_par_iter().map(|n| rough(n).map(|nock| follow(&nock))).collect();
+            let mut enough = None;
+            for (hanging, passes) in tried.iter().map_while(Option::as_ref).zip(1..) {
                 let name = format!("roughed with {passes} straight pass{}", if passes == 1 { "" } else { "es" });
-                told(&mut text, design, &name, &follow(&rough));
+                told(&mut text, design, &name, hanging);
+                let quiet = hanging.let_down.is_some() && hanging.largest_click().iter().all(|c| *c < SMOOTH);
+                enough = if quiet { enough.or(Some(passes)) } else { None };
+            }
+            if let Some(passes) = enough {
+                let _ = writeln!(
+                    text,
+                    "  worth cutting before blending: {passes} straight pass{}; with more the string feels no edge either",
+                    if passes == 1 { "" } else { "es" }
+                );
+            } else if self.passes > 0 && !nock.passes.is_empty() {
+                let _ =
+                    writeln!(text, "  no number of passes tried is quiet by itself: blend before the string goes on");
             }
             let string = design.string.diameter;
             let hanging = worked.loops().get(side);
