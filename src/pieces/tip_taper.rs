@@ -11,28 +11,21 @@ use crate::findings::Quantity;
 use crate::numerics::monotone::Monotone;
 use crate::sheets::Piece;
 use crate::template::{Anchor, Role, Template, paragraph::LEADING, size};
-use crate::units::quantity_text;
-use crate::worked::least_taper::least_taper;
-
-/// Length shown, mm: as many whole steps between stations as fit across a turned sheet.
-const LONGEST: f64 = 216.0;
+use crate::units::{number_text, quantity_text};
+use crate::worked::least_taper::{least_taper, outer_stations, reserves};
 
 /// Draws it.
 pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let design = &subject.worked.design;
     let limb = design.limbs.get(subject.side);
     let profile = Profile::of(limb);
-    let step = match design.units {
-        Units::Inch => 25.4,
-        Units::Millimetre => 25.0,
-    };
-    let bending = (limb.length - design.bow.stiff_handle / 2.0) * MM;
-    let count = (LONGEST.min(bending) / step).floor().max(1.0) as usize;
-    let length = step * count as f64;
+    let stations = outer_stations(design, subject.side);
+    let count = stations.len() - 1;
+    let length = (limb.length - stations[0]) * MM;
+    let step = length / count as f64;
     let section = |x: f64| profile.section(limb.length + x / MM);
     let places: Vec<f64> = (0..=120).map(|i| -length * (1.0 - f64::from(i) / 120.0)).collect();
 
-    let stations: Vec<f64> = (0..=count).map(|k| limb.length - step * (count - k) as f64 / MM).collect();
     let least = least_taper(design, &subject.worked.statics, subject.side, &stations);
     let least_at = |sizes: &[f64]| Monotone::through(stations.iter().copied().zip(sizes.iter().copied()));
     let (thin, narrow) = (least_at(&least.thickness), least_at(&least.width));
@@ -99,11 +92,17 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     t.words((label, -0.5 * deepest - 1.0), size::SMALL, Anchor::End, 0.0, true, "side");
     t.words((label, back_view - 1.0), size::SMALL, Anchor::End, 0.0, true, "back");
     to_tip(&mut t, Point::new(-10.0, -deepest - 6.5), false);
+    let built = reserves(design, &subject.worked.statics, subject.side);
+    let reserve = |r: Option<f64>| r.map_or_else(|| "not to be told".to_owned(), |r| number_text(r, 1));
     let words = format!(
         "The last part of the limb up to the nock seat, from the side (back up, drawn straight) and from the back, with what it measures at \
          each station. Dashed: the least it may be for a stress of {} in the draw, and for the shot at the loop: so thin at this width, or so \
-         narrow at this thickness, not both.",
-        quantity_text(least.stress, Quantity::Stress, design.units)
+         narrow at this thickness, not both. Sideways reserve at full draw: {} as it is, {} at the least thickness, {} at the least width; \
+         below 1 the limb goes sideways.",
+        quantity_text(least.stress, Quantity::Stress, design.units),
+        reserve(Some(subject.worked.sideways().get(subject.side).at_full_draw)),
+        reserve(built[0]),
+        reserve(built[1])
     );
     vec![Piece::new(captioned(subject, t, "tip taper", &words)).may_turn()]
 }

@@ -1,9 +1,9 @@
 //! The least taper of the outer limb: how thin at its width, or how narrow at its thickness, it may be.
 
 use super::Statics;
-use super::soundness::{loaded, some_states};
+use super::soundness::{loaded, reserve_of_one_like, some_states};
 use crate::bow::limb::Profile;
-use crate::design::{Design, Side};
+use crate::design::{Design, Side, Station, Units};
 use crate::strength::stress::face_stress;
 use crate::strength::taper::{buildable, least_thickness, least_width};
 
@@ -22,6 +22,45 @@ pub struct LeastTaper {
 
 /// A string cannot be held on less than two of its own diameters. Common practice, no source.
 const FLOOR: f64 = 2.0;
+
+/// Longest stretch of limb it is laid out over, m: what fits a sheet's width.
+const LONGEST: f64 = 0.216;
+
+/// Stations of the outer limb, m from the middle: whole inches or steps of 25 mm up to the nock seat.
+pub fn outer_stations(design: &Design, side: Side) -> Vec<f64> {
+    let limb = design.limbs.get(side);
+    let step = match design.units {
+        Units::Inch => 25.4e-3,
+        Units::Millimetre => 25e-3,
+    };
+    let bending = limb.length - design.bow.stiff_handle / 2.0;
+    let count = (LONGEST.min(bending) / step).floor().max(1.0) as usize;
+    (0..=count).map(|k| limb.length - step * (count - k) as f64).collect()
+}
+
+/// Sideways reserve at full draw of the limb built to the least thickness, and to the least width; none where such a bow could not be
+/// braced or drawn.
+pub fn reserves(design: &Design, statics: &Statics, side: Side) -> [Option<f64>; 2] {
+    let least = least_taper(design, statics, side, &outer_stations(design, side));
+    let limb = design.limbs.get(side);
+    let profile = Profile::of(limb);
+    let built = |thinner: bool| {
+        let mut changed = design.clone();
+        let outer = (0..least.at.len()).map(|k| {
+            let at = least.at[k];
+            if thinner {
+                Station { at, width: profile.width(at), thickness: least.thickness[k] }
+            } else {
+                Station { at, width: least.width[k], thickness: profile.thickness(at) }
+            }
+        });
+        // Where the outer stretch begins the limb goes on as it is.
+        let inner = limb.stations.iter().filter(|s| s.at < least.at[0] - 1e-6).cloned();
+        changed.limbs.get_mut(side).stations = inner.chain(outer).collect();
+        reserve_of_one_like(&changed, statics).ok().map(|r| *r.get(side))
+    };
+    [built(true), built(false)]
+}
 
 /// Lays it out over these stations (rising, m from the middle), for the greatest moment anywhere in the draw and, over the
 /// stretch that the loop takes, in the shot: there against the wood's rupture, for the limb further in is held by its own inertia.
@@ -59,4 +98,25 @@ pub fn least_taper(design: &Design, statics: &Statics, side: Side, stations: &[f
     let floor = FLOOR * design.string.diameter;
     let [thickness, width] = needed.map(|n| buildable(stations, &n, floor));
     LeastTaper { at: stations.to_vec(), thickness, width, stress }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::design::file::read;
+    use crate::samples::{SAMPLE, SAMPLE_NAME};
+
+    /// Sideways a limb is as strong as the cube of its width, so one cut down to the least width stands least.
+    #[test]
+    fn the_least_width_stands_less_than_the_limb_does() {
+        let Ok(reading) = read(SAMPLE, SAMPLE_NAME) else { panic!("the sample reads") };
+        let Ok(statics) = Statics::of(&reading.design, 8) else { panic!("the sample is drawn") };
+        for side in Side::BOTH {
+            let least = least_taper(&reading.design, &statics, side, &outer_stations(&reading.design, side));
+            let Ok(own) = reserve_of_one_like(&reading.design, &statics) else { panic!("drawn") };
+            let [thin, narrow] = reserves(&reading.design, &statics, side).map(|r| r.expect("drawn"));
+            assert!(narrow < *own.get(side), "{narrow} {own:?} {least:?}");
+            assert!(thin.is_finite() && thin > narrow, "{thin} {narrow}");
+        }
+    }
 }

@@ -1,6 +1,6 @@
 //! How strong, how stable and how light the limbs are: what the checks, the report and `compare` read.
 
-use super::{Statics, Worked, seat_offsets};
+use super::{Statics, Worked, least_taper, seat_offsets};
 use crate::bow::bracing::{LIMB_STEPS, RestingBow};
 use crate::bow::draw_curve::{BowAtDraw, cycle_near};
 use crate::bow::limb::Profile;
@@ -164,18 +164,23 @@ pub fn variants(design: &Design, statics: &Statics) -> Result<Vec<Variant>, Faul
                 let limb = changed.limbs.get_mut(side);
                 limb.stations = tapered(limb, design.bow.stiff_handle / 2.0, width, thickness);
             }
-            let offsets = seat_offsets(&changed)?;
-            let drawn = cycle_near(&changed, offsets, COARSE_STEPS, 2, &statics.cycle)?;
-            let look = Look::with_steps(&changed, offsets, drawn.stiffness_factor, COARSE_STEPS);
-            Ok(Variant {
-                width,
-                thickness,
-                reserve: Both::build(|side| look.reserve(drawn.at_full_draw(), side, false, SHEAR_RATIO)),
-                mass: mass(&changed.limbs),
-            })
+            let reserve = reserve_of_one_like(&changed, statics)?;
+            Ok(Variant { width, thickness, reserve, mass: mass(&changed.limbs) })
         })
         .collect();
     all.into_iter().collect()
+}
+
+/// Sideways reserve of both limbs at full draw, of a bow that differs little from one that was drawn and is brought to the weight on the
+/// scale again.
+///
+/// # Errors
+/// What keeps it from being braced or drawn.
+pub fn reserve_of_one_like(design: &Design, statics: &Statics) -> Result<Both<f64>, Fault> {
+    let offsets = seat_offsets(design)?;
+    let drawn = cycle_near(design, offsets, COARSE_STEPS, 2, &statics.cycle)?;
+    let look = Look::with_steps(design, offsets, drawn.stiffness_factor, COARSE_STEPS);
+    Ok(Both::build(|side| look.reserve(drawn.at_full_draw(), side, false, SHEAR_RATIO)))
 }
 
 /// Stations with the tip's width and thickness changed by these parts, the change fading evenly to nothing half way in.
@@ -277,6 +282,15 @@ pub fn findings(worked: &Worked, side: Side) -> Vec<Finding> {
         let Some([aside, twist]) = lean else { continue };
         add(ids[0], "tip leans sideways at full draw".into(), aside.abs(), Quantity::Length, why.clone());
         add(ids[1], "tip twists at full draw".into(), twist.abs(), Quantity::Angle, why);
+    }
+    let built = least_taper::reserves(&worked.design, &worked.statics, side);
+    for (id, which, reserve) in
+        [("sideways_least_thickness", "thickness", built[0]), ("sideways_least_width", "width", built[1])]
+    {
+        let Some(reserve) = reserve else { continue };
+        let label = format!("sideways reserve at the least {which}");
+        let note = "at full draw, built to the least that the tip-taper sheet gives".to_owned();
+        add(id, label, reserve, Quantity::Ratio, note);
     }
     if let Some(mass) = tip_mass(worked, side) {
         for (name, kg, density) in &mass.parts {
