@@ -104,6 +104,8 @@ pub(super) struct Followed {
     /// Reach and hardest bearing at the bow's own steps, in words; as far as the loop was followed.
     reach: Both<Vec<[String; 2]>>,
     plots: Both<Reach>,
+    /// Whether straight grooves were followed too.
+    beside: bool,
     /// Why a straight groove cannot be filed there, where it cannot.
     no_straight: Both<String>,
     numbers: Vec<Rows>,
@@ -231,19 +233,20 @@ pub(super) fn figure(design: &Design, statics: &Statics, nocks: &Both<Nock>) -> 
     }
 }
 
-/// Follows the loop on the text's nocks and beside them on straight grooves; none where the text is refused.
-pub(super) fn followed(text: &str) -> Option<Followed> {
+/// Follows the loop on the text's nocks, with `beside` also on straight grooves, which takes longer; none where the text is refused.
+pub(super) fn followed(text: &str, beside: bool) -> Option<Followed> {
     let (reading, worked) = work(text);
     let design = reading.ok()?.design;
     let (statics, nocks) = worked?.ok()?;
-    Some(of_worked(&Worked::with(design, statics, nocks)))
+    Some(of_worked(&Worked::with(design, statics, nocks), beside))
 }
 
 /// The second part of a design worked through.
-pub(super) fn of_worked(worked: &Worked) -> Followed {
+pub(super) fn of_worked(worked: &Worked, beside: bool) -> Followed {
     let (Worked { design, statics, nocks, .. }, loops) = (worked, worked.loops());
     let own: Vec<f64> = statics.cycle.states.iter().map(|s| s.draw).collect();
-    let straight = Both::build_together(|side| straight(worked, side));
+    // Not asked for yet: neither a loop nor a reason why there is none.
+    let straight = Both::build_together(|side| if beside { straight(worked, side) } else { Err(String::new()) });
     let plot = |side: Side| {
         let mut shown = vec![(design.nocks.get(side).style, loops.get(side))];
         if let Ok(hanging) = straight.get(side) {
@@ -265,6 +268,7 @@ pub(super) fn of_worked(worked: &Worked) -> Followed {
         loops: Both::build_together(|side| drawing::followed(nocks.get(side), loops.get(side))),
         reach: Both::build(words),
         plots: Both::build(plot),
+        beside,
         no_straight: straight.map(|s| s.as_ref().err().cloned().unwrap_or_default()),
         numbers: Side::BOTH.map(|side| numbers::of_nock(worked, side)).into(),
         checks: numbers::judged(worked),

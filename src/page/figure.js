@@ -18,7 +18,10 @@ function el(name, attributes, ...children) {
 }
 
 function put(node, attributes) {
-  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
+  for (const [key, value] of Object.entries(attributes)) {
+    const words = String(value);
+    if (node.getAttribute(key) !== words) node.setAttribute(key, words);
+  }
 }
 
 function chosen(list, step) {
@@ -67,37 +70,62 @@ function makeFigure(root) {
     return el("path", { class: kind, d: d || "" });
   }
 
-  function cord(width) {
-    return [el("path", { class: "cord-edge", "stroke-width": width }), el("path", { class: "cord", "stroke-width": width * 0.6 })];
+  function cord() {
+    return [line("cord-edge"), line("cord")];
+  }
+
+  function thick([edge, middle], width) {
+    put(edge, { "stroke-width": width });
+    put(middle, { "stroke-width": width * 0.6 });
+  }
+
+  // The elements of the figure; made anew only when there are others.
+  function make() {
+    const wood = line("wood"), string = line("thread"), unstrung = line("unstrung");
+    const nocking = el("circle", { class: "mark", r: 110 }), pivot = el("circle", { class: "pivot", r: 90 });
+    bow.replaceChildren(unstrung, wood, string, nocking, pivot);
+    parts.bow = { wood, string, nocking, unstrung, pivot };
+    for (const side of ["upper", "lower"]) {
+      const p = { string: cord(), arc: line("arc"), arrow: line("arrow"), leaves: el("circle", { class: "leaves", r: 70 }),
+        angle: el("text", { class: "figure-of", "text-anchor": "middle", "font-size": 230 }),
+        body: line("body"), fan: line("floor"), edge: line("edge"), shell: line("glue"), centre: line("centre"), wall: line("wall"),
+        seat: el("circle", { class: "seat" }) };
+      parts[side] = p;
+      tips[side].replaceChildren(p.body, p.fan, p.edge, p.shell, p.centre, p.wall, ...p.string, p.seat, p.leaves, p.arc, p.arrow, p.angle);
+      p.flat = { fan: line("floor"), out: line("glue"), centre: line("centre"), wall: line("wall"), edge: line("edge") };
+      p.laid = cord();
+      p.bears = line("bears");
+      const f = p.flat;
+      flats[side].replaceChildren(f.fan, f.out, f.centre, f.wall, ...p.laid, p.bears, f.edge);
+    }
   }
 
   function build() {
+    if (!parts.bow) make();
     const view = figure.bow;
-    const wood = line("wood"), string = line("thread");
-    const nocking = el("circle", { class: "mark", r: 110 });
     put(bow, { viewBox: view.view.join(" ") });
-    bow.replaceChildren(line("unstrung", view.unstrung), wood, string, nocking,
-      el("circle", { class: "pivot", cx: view.pivot[0], cy: view.pivot[1], r: 90 }));
-    parts.bow = { wood, string, nocking };
+    put(parts.bow.unstrung, { d: view.unstrung });
+    put(parts.bow.pivot, { cx: view.pivot[0], cy: view.pivot[1] });
     for (const side of ["upper", "lower"]) {
-      const tip = figure.tips[side], svg = tips[side];
-      put(svg, { viewBox: tip.view.join(" ") });
-      const string = cord(tip.string_width);
-      const p = { string, arc: line("arc"), arrow: line("arrow"), leaves: el("circle", { class: "leaves", r: 70 }),
-        angle: el("text", { class: "figure-of", "text-anchor": "middle", "font-size": 230 }) };
-      svg.replaceChildren(line("body", tip.outline), line("floor", tip.fan), line("edge", tip.outline), line("glue", tip.shell),
-        line("centre", tip.centre), line("wall", tip.wall), ...string,
-        el("circle", { class: "seat", cx: tip.seat[0], cy: tip.seat[1], r: tip.string_width / 2 }), p.leaves, p.arc, p.arrow, p.angle);
-      parts[side] = p;
-      const flat = tip.flat, low = flats[side];
-      low.closest("figure").hidden = !flat;
+      const tip = figure.tips[side], p = parts[side];
+      put(tips[side], { viewBox: tip.view.join(" ") });
+      thick(p.string, tip.string_width);
+      for (const node of [p.body, p.edge]) put(node, { d: tip.outline });
+      put(p.fan, { d: tip.fan });
+      put(p.shell, { d: tip.shell });
+      put(p.centre, { d: tip.centre });
+      put(p.wall, { d: tip.wall });
+      put(p.seat, { cx: tip.seat[0], cy: tip.seat[1], r: tip.string_width / 2 });
+      const flat = tip.flat;
+      flats[side].closest("figure").hidden = !flat;
       if (flat) {
-        put(low, { viewBox: flat.view.join(" ") });
-        const middle = "M" + flat.side + " " + flat.view[1] + "v" + flat.view[3];
-        p.laid = cord(flat.string_width);
-        p.bears = line("bears");
-        low.replaceChildren(line("floor", flat.fan), line("glue", flat.run_out), line("centre", middle), line("wall", flat.wall),
-          ...p.laid, p.bears, line("edge", flat.frame));
+        put(flats[side], { viewBox: flat.view.join(" ") });
+        put(p.flat.centre, { d: "M" + flat.side + " " + flat.view[1] + "v" + flat.view[3] });
+        thick(p.laid, flat.string_width);
+        put(p.flat.fan, { d: flat.fan });
+        put(p.flat.out, { d: flat.run_out });
+        put(p.flat.wall, { d: flat.wall });
+        put(p.flat.edge, { d: flat.frame });
       }
     }
     slider.max = figure.steps.length - 1;
@@ -121,11 +149,11 @@ function makeFigure(root) {
     slider.value = step;
     said.textContent = now.draw + ", " + now.force;
     const angles = ["upper", "lower"].map((side) => side + " " + figure.tips[side].angle[step]).join(", ");
-    slider.setAttribute("aria-valuetext", "draw " + now.draw + ", force " + now.force + ", string angle " + angles);
+    put(slider, { "aria-valuetext": "draw " + now.draw + ", force " + now.force + ", string angle " + angles });
     put(parts.bow.wood, { d: figure.bow.wood[step] });
     put(parts.bow.string, { d: figure.bow.string[step] });
     put(parts.bow.nocking, { cx: figure.bow.nocking[step][0], cy: figure.bow.nocking[step][1] });
-    bow.setAttribute("aria-label", "The bow drawn to " + now.draw + ", " + now.force);
+    put(bow, { "aria-label": "The bow drawn to " + now.draw + ", " + now.force });
     for (const side of ["upper", "lower"]) {
       const tip = figure.tips[side], p = parts[side];
       const strand = loop && loop.loops[side].string[step];
@@ -175,6 +203,7 @@ function makeFigure(root) {
       el("h4", {}, (i ? "Dashed: " : "Full line: ") + curve.name), el("ul", {}, curve.said.map((s) => el("li", {}, s))));
     const none = loop.no_straight[side];
     told[side].replaceChildren(...data.curves.map(entry),
+      ...(loop.beside ? [] : [el("p", {}, "The straight groove beside it is being followed …")]),
       ...(none ? [el("p", {}, "A straight groove cannot be filed here: " + none)] : []),
       el("p", { class: "key" }, "Filled triangle: a click, taller for a larger jump. Upright dashes: the loop is lost."));
   }

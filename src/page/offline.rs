@@ -38,7 +38,7 @@ struct Stored<'a> {
 
 fn page(text: &str, file_name: &str, changes: &str, worked: &Worked) -> String {
     let figure = figure(&worked.design, &worked.statics, &worked.nocks);
-    let followed = of_worked(worked);
+    let followed = of_worked(worked, true);
     let stored = serde_json::to_string(&Stored { figure: &figure, followed: &followed }).unwrap_or_default();
     let name = escaped(&worked.design.name);
     let mut main = String::new();

@@ -70,7 +70,7 @@
     if (answer.text !== state.text) {
       if (!set.back) remember(name, state.text);
       state.text = answer.text;
-      keep();
+      keepSoon();
     }
     state.answer = answer;
     render(answer);
@@ -88,11 +88,15 @@
     loopUnder = true;
     loopWanted = false;
     const text = state.text;
+    // The nock's own loop first, with the checks; the straight groove beside it takes longer and is only looked at.
+    const still = () => text === state.text && !under;
     try {
       const loop = await ask("/loop", { text });
-      if (loop && text === state.text && !under) {
+      if (loop && still()) {
         figure.follow(loop);
         findings(loop);
+        const both = await ask("/loop", { text, beside: true });
+        if (both && still()) figure.follow(both);
       }
     } catch (error) {
       failed(error);
@@ -163,6 +167,10 @@
   function fill(parts, field) {
     const value = field.value ?? "";
     const busy = document.activeElement === parts.input;
+    // Most fields stay as they are; what the browser need not look at again costs nothing.
+    const said = JSON.stringify(field);
+    if (parts.said === said && document.activeElement !== parts.slider && (busy || parts.input.value === value)) return;
+    parts.said = said;
     if (parts.input.tagName === "SELECT") {
       const words = ["", ...field.words];
       if (value && !words.includes(value)) words.push(value);
@@ -282,8 +290,8 @@
     }
     for (const row of groups.flatMap((g) => g.rows)) {
       const parts = rows.get(row.id);
-      parts.value.textContent = row.value;
-      parts.why.textContent = row.why;
+      if (parts.value.textContent !== row.value) parts.value.textContent = row.value;
+      if (parts.why.textContent !== row.why) parts.why.textContent = row.why;
     }
   }
 
@@ -316,6 +324,10 @@
       $("faults").dataset.words = words;
       $("faults").replaceChildren(...list(answer.faults, answer.faults.length === 1 ? "One fault in the design" : answer.faults.length + " faults in the design"));
     }
+    const remarks = JSON.stringify(answer.remarks);
+    if ($("remarks").dataset.words === remarks && $("places").dataset.words === words) return;
+    $("remarks").dataset.words = remarks;
+    $("places").dataset.words = words;
     $("remarks").replaceChildren(...(answer.remarks.length ? [el("h3", {}, "Worth a look"),
       el("ul", {}, answer.remarks.map((f) => el("li", {}, place(f), f.what + ". " + f.why + (f.cure ? ". " + f.cure : ""))))] : []));
     $("places").replaceChildren(...answer.faults.filter((f) => f.line).map((f) => {
@@ -334,6 +346,7 @@
 
   function toPlace(fault) {
     $("file-details").open = true;
+    showText();
     const text = $("text");
     text.focus();
     text.setSelectionRange(fault.from, Math.max(fault.to, fault.from));
@@ -344,12 +357,13 @@
   // ---- all together
 
   function render(answer) {
-    $("name").textContent = answer.name || "The bench";
-    document.title = (answer.name ? answer.name + ", " : "") + "Nockwright bench";
+    const name = answer.name || "The bench", title = (answer.name ? answer.name + ", " : "") + "Nockwright bench";
+    if ($("name").textContent !== name) $("name").textContent = name;
+    if (document.title !== title) document.title = title;
     for (const unit of ["inch", "mm"]) if (answer.units) $("units-" + unit).checked = answer.units === unit;
     form(answer);
     faults(answer);
-    if ($("text").value !== plain(state.text) && document.activeElement !== $("text")) $("text").value = state.text;
+    showText();
     $("undo").disabled = !state.undo.length;
     $("redo").disabled = !state.redo.length;
     if (answer.figure) {
@@ -366,6 +380,14 @@
       say("The design has faults. What you typed is kept.");
     }
   }
+
+  // The text is long; it is put into its field when that can be seen.
+  function showText() {
+    const text = $("text");
+    if (!$("file-details").open || document.activeElement === text) return;
+    if (text.value !== plain(state.text)) text.value = state.text;
+  }
+  $("file-details").addEventListener("toggle", showText);
 
   function back(from, to) {
     const text = from.pop();
@@ -426,7 +448,16 @@
     }
   }
 
+  // A moving slider asks for this many times a second; the browser writes it down once it rests, and before the page goes.
+  let keeping = 0;
+  function keepSoon() {
+    if (!keeping) keeping = setTimeout(keep, 250);
+  }
+  addEventListener("pagehide", () => { if (keeping) keep(); });
+
   function keep() {
+    clearTimeout(keeping);
+    keeping = 0;
     const others = kept().filter((k) => k.own !== own);
     const mine = { own, text: state.text, file: state.file, when: new Date().toLocaleString() };
     keepAll(state.text === state.saved ? others : [...others, mine]);

@@ -78,7 +78,15 @@ struct Text {
 }
 
 fn follow(_: &Bench, body: &[u8]) -> Result<String, String> {
-    json(&answer::followed(&parsed::<Text>(body)?.text))
+    #[derive(Deserialize)]
+    #[serde(deny_unknown_fields)]
+    struct Wanted {
+        text: String,
+        #[serde(default)]
+        beside: bool,
+    }
+    let wanted: Wanted = parsed(body)?;
+    json(&answer::followed(&wanted.text, wanted.beside))
 }
 
 /// A file for the browser to keep.

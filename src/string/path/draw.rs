@@ -75,7 +75,7 @@ pub struct Run {
 }
 
 /// Jumps below this are not told apart from the chain's own graininess, m.
-const LEAST_CLICK: f64 = 1e-6;
+const LEAST_CLICK: f64 = 3e-6;
 /// A jump is located to this part of a step of the draw.
 const HALVINGS: u32 = 9;
 
