@@ -176,7 +176,7 @@ function makeFigure(root) {
         put(p.bears, { d: (loop && loop.loops[side].bears[step]) || "" });
         flats[side].setAttribute("aria-label", names[side] + ", its side laid flat, at a draw of " + now.draw);
       }
-      if (p.at) put(p.at, { x1: loop.plots[side].steps[step], x2: loop.plots[side].steps[step] });
+      if (p.at && loop) put(p.at, { x1: loop.plots[side].steps[step], x2: loop.plots[side].steps[step] });
     }
   }
 

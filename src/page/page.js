@@ -80,7 +80,10 @@
     clearTimeout(loopTimer);
     loopWanted = true;
     // While a slider moves, only its own answers are worked out; the loop follows when it rests.
-    loopTimer = setTimeout(followLoop, 60);
+    loopTimer = setTimeout(() => {
+      showText(true);
+      followLoop();
+    }, 60);
   }
 
   async function followLoop() {
@@ -346,7 +349,7 @@
 
   function toPlace(fault) {
     $("file-details").open = true;
-    showText();
+    showText(true);
     const text = $("text");
     text.focus();
     text.setSelectionRange(fault.from, Math.max(fault.to, fault.from));
@@ -363,7 +366,7 @@
     for (const unit of ["inch", "mm"]) if (answer.units) $("units-" + unit).checked = answer.units === unit;
     form(answer);
     faults(answer);
-    showText();
+    showText(false);
     $("undo").disabled = !state.undo.length;
     $("redo").disabled = !state.redo.length;
     if (answer.figure) {
@@ -381,13 +384,13 @@
     }
   }
 
-  // The text is long; it is put into its field when that can be seen.
-  function showText() {
+  // The text is long; while changes come in fast it is put into its field only when that can be seen.
+  function showText(now) {
     const text = $("text");
-    if (!$("file-details").open || document.activeElement === text) return;
+    if (!(now || $("file-details").open) || document.activeElement === text) return;
     if (text.value !== plain(state.text)) text.value = state.text;
   }
-  $("file-details").addEventListener("toggle", showText);
+  $("file-details").addEventListener("toggle", () => showText(true));
 
   function back(from, to) {
     const text = from.pop();
