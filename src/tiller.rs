@@ -10,14 +10,18 @@ use crate::design::Side;
 pub mod fit;
 pub mod table;
 
-/// Distance, m, from the line of the string (from nock seat to nocking point) square to the belly face at arc length `s` (m)
+/// Distance, m, from the line of the string (from where it is free to the nocking point) square to the belly face at arc length `s` (m)
 /// from the stiff handle's end; plus where the string stands on the archer's side of the limb.
+/// Where the string lies on the belly: half its diameter.
 pub fn string_distance(bow: &RestingBow, state: &BowAtDraw, side: Side, s: f64) -> f64 {
-    let [x, y] = belly_point(bow, state, side, s);
     let limb = state.limbs.get(side);
+    if limb.lying.as_ref().is_some_and(|lying| (lying.lift_off..=lying.throat).contains(&s)) {
+        return 0.5 * bow.string_diameter;
+    }
+    let [x, y] = belly_point(bow, state, side, s);
     // In the limb's outward frame: the lower limb's is mirrored.
     let mirror = if side == Side::Lower { -1.0 } else { 1.0 };
-    let seat = [limb.seat[0], mirror * limb.seat[1]];
+    let seat = [limb.leaves[0], mirror * limb.leaves[1]];
     let to = [state.nocking_point[0] - seat[0], mirror * state.nocking_point[1] - seat[1]];
     // Positive when the point lies on the back's side of the line from seat to nocking point.
     (to[0] * (y - seat[1]) - to[1] * (x - seat[0])) / -to[0].hypot(to[1])

@@ -63,6 +63,7 @@ fn straight_bow(stiffness: impl Fn(f64) -> f64, steps: usize) -> RestingBow {
         string_stiffness: None,
         loop_length: 2.0,
         string_diameter: 0.1,
+        lies: false,
     }
 }
 

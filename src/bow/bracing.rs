@@ -2,6 +2,7 @@
 
 use super::elastica::{NockState, nock_state};
 use super::limb::RestingLimb;
+use super::lying::Recurved;
 use crate::design::{Both, Bow, Bracing, Design, Side};
 use crate::fault::Fault;
 use crate::numerics::newton;
@@ -26,6 +27,8 @@ pub struct RestingBow {
     pub loop_length: f64,
     /// String diameter, m.
     pub string_diameter: f64,
+    /// Whether the string may lie on the limbs' bellies; see [`super::lying`]. Where not it is free from the seats on.
+    pub lies: bool,
 }
 
 /// Steps along each limb that reports use. Doubling it moves no string angle of the samples by more than 1e-4 degrees;
@@ -47,6 +50,7 @@ impl RestingBow {
             string_stiffness: design.string.stiffness,
             loop_length: design.string.loop_length,
             string_diameter: design.string.diameter,
+            lies: false,
         }
     }
 
@@ -55,9 +59,66 @@ impl RestingBow {
         RestingBow { limbs: self.limbs.map(|l| l.stiffened(factor)), ..self.clone() }
     }
 
-    /// A limb's nock in the handle frame (the lower limb's outward frame is mirrored).
-    pub fn nock(&self, side: Side, pull: f64, string_angle: f64) -> NockState {
-        let mut state = nock_state(self.limbs.get(side), pull, string_angle);
+    /// Does `work` with the string free from the nocks on and, where that fails on limbs whose bellies bulge toward the
+    /// archer, once more with a string that may lie on them.
+    ///
+    /// # Errors
+    /// As `work` fails: the second time where the first found the string on a limb.
+    pub fn free_or_lying<T>(&self, work: impl Fn(&Self) -> Result<T, Fault>) -> Result<T, Fault> {
+        let may_lie = |s: &Side| Recurved::may_lie(self.limbs.get(*s), self.loop_length);
+        work(self).or_else(|free| {
+            if self.lies || !Side::BOTH.iter().any(may_lie) {
+                return Err(free);
+            }
+            let on_a_limb = |fault: &Fault| fault.key.ends_with("limb.unstrung");
+            work(&RestingBow { lies: true, ..self.clone() }).map_err(|lying| {
+                let not_braced = lying.key == "bow.brace_height" || lying.key == "bow.string_length";
+                match (on_a_limb(&free), not_braced) {
+                    (true, false) => lying,
+                    (true, true) => free,
+                    (false, true) => self.hollow().unwrap_or(free),
+                    (false, false) => {
+                        if on_a_limb(&lying) {
+                            lying
+                        } else {
+                            free
+                        }
+                    }
+                }
+            })
+        })
+    }
+
+    /// Why a bow may take no string whose unstrung bellies bulge in more than one place.
+    fn hollow(&self) -> Option<Fault> {
+        let place = |side: Side| Recurved::hollow(self.limbs.get(side), self.loop_length);
+        let (side, s) = Side::BOTH.iter().find_map(|&side| Some((side, place(side)?)))?;
+        let fault = Fault::at(
+            format!("{}.limb.unstrung", side.name()),
+            format!(
+                "no braced shape was found; unstrung, the {} limb's belly is hollow or flat {:.0} mm from the middle, between two bulges",
+                side.name(),
+                (s + self.limbs.get(side).root[1]) * 1e3
+            ),
+            "the string is taken to lie on the belly in one stretch from the loop's throat inward; over a hollow it would stand \
+             off and lie down again",
+        );
+        Some(fault.cure("a fairer recurve, bent evenly from the tip inward; check the brace height too"))
+    }
+
+    /// A limb as the string may lie on it.
+    pub(super) fn recurved(&self, side: Side) -> Recurved<'_> {
+        Recurved::new(self.limbs.get(side), self.loop_length, self.string_diameter)
+    }
+
+    /// A limb's nock in the handle frame (the lower limb's outward frame is mirrored); none where a lying string has no
+    /// such state.
+    pub fn nock(&self, side: Side, pull: f64, course: f64) -> Option<NockState> {
+        let mut state = if self.lies {
+            self.recurved(side).nock(pull, course)?
+        } else {
+            nock_state(self.limbs.get(side), pull, course)
+        };
         if side == Side::Lower {
             for v in [&mut state.seat, &mut state.string] {
                 v[1] = -v[1];
@@ -66,7 +127,7 @@ impl RestingBow {
                 v[1] = -v[1];
             }
         }
-        state
+        Some(state)
     }
 
     /// Length of a string, m, that is `length` long unstretched and carries `pull`; and its derivative by pull.
@@ -83,8 +144,9 @@ impl RestingBow {
 pub struct Braced {
     /// Pull of the string, N.
     pub pull: f64,
-    /// String angle at each nock, rad.
-    pub string_angle: Both<f64>,
+    /// Each limb's unknown beside the pull, rad: the string angle at the nock, or where the string lies on the belly what
+    /// stands for it in [`super::lying`].
+    pub course: Both<f64>,
     /// From the pivot square to the string, m.
     pub brace_height: f64,
     /// Unstretched length of the string between the nock seats, m.
@@ -168,17 +230,17 @@ pub fn brace(bow: &RestingBow, bracing: Bracing) -> Result<Braced, Fault> {
 pub fn brace_near(bow: &RestingBow, bracing: Bracing, known: &Braced) -> Result<Braced, Fault> {
     let guess = Guess {
         pull: Both { upper: known.pull, lower: known.pull },
-        string_angle: 0.5 * (known.string_angle.upper + known.string_angle.lower),
+        course: 0.5 * (known.course.upper + known.course.lower),
         height: known.brace_height,
         string_length: known.string_length,
     };
     solve(bow, bracing, &guess).map_or_else(|| brace(bow, bracing), Ok)
 }
 
-/// Both limbs held each by itself, at one string angle, so that the string stands square to the handle.
+/// Both limbs held each by itself, at one course of the string, so that the string stands square to the handle.
 struct Guess {
     pull: Both<f64>,
-    string_angle: f64,
+    course: f64,
     height: f64,
     string_length: f64,
 }
@@ -190,28 +252,43 @@ struct Guess {
 fn guesses(bow: &RestingBow) -> impl Iterator<Item = Guess> + '_ {
     let held = |side: Side, angle: f64| -> Option<(f64, NockState)> {
         let limb = bow.limbs.get(side);
-        let over = |pull: f64| nock_state(limb, pull, angle).tip_angle - angle;
-        let stiffness = limb.stiffness.iter().sum::<f64>() / limb.stiffness.len() as f64;
+        // How far the string leans outward of the handle's direction.
+        let over = |pull: f64| -> Option<f64> {
+            if !bow.lies {
+                return Some(nock_state(limb, pull, angle).tip_angle - angle);
+            }
+            let nock = bow.recurved(side).nock(pull, angle)?;
+            Some((-nock.string[0]).atan2(-nock.string[1]))
+        };
+        let count = limb.stiffness.len() as f64;
+        // A recurved end may be so stiff that only what bends counts.
+        let stiffness = if bow.lies {
+            count / limb.stiffness.iter().map(|k| 1.0 / k).sum::<f64>()
+        } else {
+            limb.stiffness.iter().sum::<f64>() / count
+        };
         let euler = stiffness * (FRAC_PI_2 / limb.length()).powi(2);
-        let (mut low, mut low_over) = (0.0, over(0.0));
+        // A string that lies needs some pull to lie by.
+        let least = if bow.lies { 1e-3 * euler } else { 0.0 };
+        let (mut low, mut low_over) = (least, over(least)?);
         if low_over > 0.0 {
             return None;
         }
         let mut high = 0.1 * euler;
-        let mut high_over = over(high);
+        let mut high_over = over(high)?;
         while high_over < 0.0 {
             (low, low_over) = (high, high_over);
             high *= 2.0;
             if high > 100.0 * euler {
                 return None;
             }
-            high_over = over(high);
+            high_over = over(high)?;
         }
         let mut pull = high;
         for _ in 0..6 {
             pull = (low * high_over - high * low_over) / (high_over - low_over);
-            let here = over(pull);
-            if here.abs() < 1e-3 * angle {
+            let here = over(pull)?;
+            if here.abs() < 1e-3 * angle.abs() {
                 break;
             }
             if here < 0.0 {
@@ -220,20 +297,21 @@ fn guesses(bow: &RestingBow) -> impl Iterator<Item = Guess> + '_ {
                 (high, high_over, low_over) = (pull, here, 0.5 * low_over);
             }
         }
-        Some((pull, bow.nock(side, pull, angle)))
+        Some((pull, bow.nock(side, pull, angle)?))
     };
-    [3.0, 6.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0, 60.0, 70.0, 85.0_f64].into_iter().filter_map(
-        move |degrees| {
-            let angle = degrees.to_radians();
-            let (upper, lower) = (held(Side::Upper, angle)?, held(Side::Lower, angle)?);
-            Some(Guess {
-                pull: Both { upper: upper.0, lower: lower.0 },
-                string_angle: angle,
-                height: 0.5 * (upper.1.seat[0] + lower.1.seat[0]),
-                string_length: upper.1.seat[1] - lower.1.seat[1],
-            })
-        },
-    )
+    let behind = [-100.0, -85.0, -70.0, -60.0, -50.0, -40.0, -30.0, -20.0, -10.0, 0.0];
+    let before = [3.0, 6.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0, 60.0, 70.0, 85.0_f64];
+    let unused = if bow.lies { 0 } else { behind.len() };
+    behind.into_iter().skip(unused).chain(before).filter_map(move |degrees| {
+        let course = degrees.to_radians();
+        let (upper, lower) = (held(Side::Upper, course)?, held(Side::Lower, course)?);
+        Some(Guess {
+            pull: Both { upper: upper.0, lower: lower.0 },
+            course,
+            height: 0.5 * (upper.1.seat[0] + lower.1.seat[0]),
+            string_length: upper.1.seat[1] - lower.1.seat[1] + (upper.1.used + lower.1.used),
+        })
+    })
 }
 
 /// Newton's method on pull and string angle of both limbs: equal pulls, both strings along the line between the seats,
@@ -241,12 +319,12 @@ fn guesses(bow: &RestingBow) -> impl Iterator<Item = Guess> + '_ {
 fn solve(bow: &RestingBow, bracing: Bracing, guess: &Guess) -> Option<Braced> {
     let pull0 = 0.5 * (guess.pull.upper + guess.pull.lower);
     let span0 = guess.string_length;
-    let found = newton::solve([1.0, guess.string_angle, 1.0, guess.string_angle], |&[tu, au, tl, al]| {
+    let found = newton::solve([1.0, guess.course, 1.0, guess.course], |&[tu, au, tl, al]| {
         if tu <= 0.0 || tl <= 0.0 || au.abs() > 3.0 || al.abs() > 3.0 {
             return None;
         }
-        let upper = bow.nock(Side::Upper, pull0 * tu, au);
-        let lower = bow.nock(Side::Lower, pull0 * tl, al);
+        let upper = bow.nock(Side::Upper, pull0 * tu, au)?;
+        let lower = bow.nock(Side::Lower, pull0 * tl, al)?;
         // Unknown k = 0, 1 move the upper nock, 2, 3 the lower one; pulls are scaled by pull0.
         let scale = [pull0, 1.0, pull0, 1.0];
         let by = |own: &[[f64; 2]; 2], first: usize, k: usize| -> [f64; 2] {
@@ -261,7 +339,9 @@ fn solve(bow: &RestingBow, bracing: Bracing, guess: &Guess) -> Option<Braced> {
         let height = cross(to_pivot, span) / gap;
         residual[3] = match bracing {
             Bracing::Height(h) => (height - h) / span0,
-            Bracing::StringLength(l) => (gap - bow.stretched(l, pull0 * 0.5 * (tu + tl)).0) / span0,
+            Bracing::StringLength(l) => {
+                (gap + (upper.used + lower.used) - bow.stretched(l, pull0 * 0.5 * (tu + tl)).0) / span0
+            }
         };
         for k in 0..4 {
             let (seat_u, seat_l) = (by(&upper.seat_by, 0, k), by(&lower.seat_by, 2, k));
@@ -277,7 +357,8 @@ fn solve(bow: &RestingBow, bracing: Bracing, guess: &Guess) -> Option<Braced> {
                 }
                 Bracing::StringLength(l) => {
                     let pull_by = if k % 2 == 0 { 0.5 * pull0 } else { 0.0 };
-                    (gap_by - bow.stretched(l, 0.0).1 * pull_by) / span0
+                    let used_by = if k < 2 { upper.used_by[k] } else { lower.used_by[k - 2] } * scale[k];
+                    (gap_by + used_by - bow.stretched(l, 0.0).1 * pull_by) / span0
                 }
             };
         }
@@ -285,24 +366,28 @@ fn solve(bow: &RestingBow, bracing: Bracing, guess: &Guess) -> Option<Braced> {
     })?;
     let [tu, au, tl, al] = found;
     let pull = 0.5 * pull0 * (tu + tl);
-    let (upper, lower) = (bow.nock(Side::Upper, pull, au), bow.nock(Side::Lower, pull, al));
+    let (upper, lower) = (bow.nock(Side::Upper, pull, au)?, bow.nock(Side::Lower, pull, al)?);
     let span = minus(lower.seat, upper.seat);
     let gap = length(span);
+    let used = upper.used + lower.used;
+    let whole = gap + used;
     let unstretched = match bow.string_stiffness {
-        None => gap,
-        Some(k) => gap / (1.0 + pull / k),
+        None => whole,
+        Some(k) => whole / (1.0 + pull / k),
     };
     // The nocking point is the point of the string at that height.
     let part = (upper.seat[1] - bow.nocking_point) / (upper.seat[1] - lower.seat[1]);
     if !(0.0..=1.0).contains(&part) {
         return None;
     }
+    // The nocking point divides the free string; what lies on the limbs goes to the parts that it belongs to.
+    let more = (upper.used - part * used) * unstretched / whole;
     Some(Braced {
         pull,
-        string_angle: Both { upper: au, lower: al },
+        course: Both { upper: au, lower: al },
         brace_height: cross(minus([0.0, bow.pivot], upper.seat), span) / gap,
         string_length: unstretched,
-        parts: Both { upper: part * unstretched, lower: (1.0 - part) * unstretched },
+        parts: Both { upper: part * unstretched + more, lower: (1.0 - part) * unstretched - more },
         nocking_point: [upper.seat[0] + part * span[0], upper.seat[1] + part * span[1]],
     })
 }

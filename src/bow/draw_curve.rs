@@ -1,8 +1,9 @@
 //! The draw: from brace to full draw in steps, both limbs, the handle's lean, pull and string angles, energy.
 
 use super::bracing::{Braced, RestingBow, brace, brace_near, cross, length, minus};
-use super::elastica::{BentLimb, NockState, bent_limb, nock_state};
-use crate::design::{Both, Design, DrawTo, Side};
+use super::elastica::{BentLimb, NockState, bent_limb};
+use super::lying::Lying;
+use crate::design::{Both, Bracing, Design, DrawTo, Side};
 use crate::fault::Fault;
 use crate::numerics::newton;
 use rayon::prelude::*;
@@ -10,14 +11,31 @@ use rayon::prelude::*;
 /// One limb at one draw.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LimbAtDraw {
-    /// Pull of the string on this nock, N.
+    /// Pull of the free string toward this nock, N.
     pub pull: f64,
     /// Between the string leaving the nock and the limb, seen from the handle's side, rad.
     pub string_angle: f64,
     /// Seat of the string's centreline, handle frame (lower limb: `y` below the middle is minus), m.
     pub seat: [f64; 2],
+    /// Where the free string starts, handle frame, m: the seat, or where the string leaves the belly it lies on.
+    pub leaves: [f64; 2],
+    /// How the string lies on the belly, its path in the handle frame; none where it is free from the nock on.
+    pub lying: Option<Lying>,
     /// The bent limb in its own outward frame.
     pub bent: BentLimb,
+}
+
+impl LimbAtDraw {
+    /// Pull on the nock itself, N: that of the free string, or of the loop's legs where the string lies on the belly.
+    pub fn nock_pull(&self) -> f64 {
+        self.lying.as_ref().map_or(self.pull, |lying| lying.leg_pull)
+    }
+
+    /// How far from the nock along the limb the string lies on it: from the throat to where it leaves, m.
+    pub fn lies_from_nock(&self) -> Option<[f64; 2]> {
+        let length = self.bent.s.last().copied().unwrap_or(0.0);
+        self.lying.as_ref().map(|lying| [length - lying.throat, length - lying.lift_off])
+    }
 }
 
 /// The bow at one draw.
@@ -51,6 +69,8 @@ pub struct Cycle {
     pub energy: f64,
     /// Work under the draw curve, J, by Simpson's rule over the steps.
     pub work: f64,
+    /// Draw at which the string leaves each belly that it lay on, m, as the design measures draw.
+    pub comes_free: Both<Option<f64>>,
     /// Factor by which the limbs are stiffer than the modulus that was given; 1 where no weight was given.
     pub stiffness_factor: f64,
 }
@@ -79,9 +99,10 @@ pub const DRAW_STEPS: usize = 40;
 /// Faults about the brace height, the draw or the weight's draw, when the bow cannot be braced or drawn to them, and about
 /// the unstrung profile where the string would lie along a limb.
 pub fn cycle(design: &Design, seat_offsets: Both<f64>, limb_steps: usize, steps: usize) -> Result<Cycle, Fault> {
-    let bow = RestingBow::of(design, seat_offsets, limb_steps);
-    let braced = brace(&bow, design.bow.bracing)?;
-    cycle_from(design, bow, braced, steps)
+    RestingBow::of(design, seat_offsets, limb_steps).free_or_lying(|bow| {
+        let braced = brace(bow, design.bow.bracing)?;
+        cycle_from(design, bow.clone(), braced, steps)
+    })
 }
 
 /// The same for a design that differs little from one already drawn, starting from that one's braced shape.
@@ -95,11 +116,12 @@ pub fn cycle_near(
     steps: usize,
     known: &Cycle,
 ) -> Result<Cycle, Fault> {
-    let bow = RestingBow::of(design, seat_offsets, limb_steps);
     // The known pull is that of limbs whose stiffness was scaled; these are not yet.
     let unscaled = Braced { pull: known.braced.pull / known.stiffness_factor, ..known.braced };
-    let braced = brace_near(&bow, design.bow.bracing, &unscaled)?;
-    cycle_from(design, bow, braced, steps)
+    RestingBow::of(design, seat_offsets, limb_steps).free_or_lying(|bow| {
+        let braced = brace_near(bow, design.bow.bracing, &unscaled)?;
+        cycle_from(design, bow.clone(), braced, steps)
+    })
 }
 
 fn cycle_from(design: &Design, mut bow: RestingBow, mut braced: Braced, steps: usize) -> Result<Cycle, Fault> {
@@ -109,7 +131,7 @@ fn cycle_from(design: &Design, mut bow: RestingBow, mut braced: Braced, steps: u
         let stretches = bow.string_stiffness.is_some();
         for _ in 0..if stretches { 12 } else { 1 } {
             let drawn = Draw::new(&bow, &braced, to)?.reach(reading.draw, "bow.weight")?;
-            let change = reading.pull / drawn.force(&drawn.nocks());
+            let change = reading.pull / drawn.force(&drawn.nocks()?);
             factor *= change;
             bow = bow.stiffened(change);
             braced.pull *= change;
@@ -159,12 +181,28 @@ pub fn draw_bow(bow: &RestingBow, braced: &Braced, to: DrawTo, full_draw: f64, s
     let limbs = |s: &BowAtDraw| s.limbs.upper.bent.energy + s.limbs.lower.bent.energy;
     let energy = limbs(&states[steps]) - limbs(&states[0]) + string_energy(&draw) - string_at_brace;
     let work = work_under(&states);
-    Ok(Cycle { braced: *braced, states, energy, work, stiffness_factor: 1.0 })
+    let comes_free = Both::build(|side| {
+        let k = (0..steps).find(|&k| draws[k].lies(side) && !draws[k + 1].lies(side))?;
+        Some(draws[k].comes_free(side, draws[k + 1].measure()))
+    });
+    Ok(Cycle { braced: *braced, states, energy, work, comes_free, stiffness_factor: 1.0 })
+}
+
+/// Braces a bow whose string may lie on its limbs, and sees that it lies nowhere else.
+///
+/// # Errors
+/// As for [`brace`], and about the unstrung profile where the string would lie along a limb.
+pub fn string_up(bow: &RestingBow, bracing: Bracing) -> Result<Braced, Fault> {
+    bow.free_or_lying(|bow| {
+        let braced = brace(bow, bracing)?;
+        Draw::new(bow, &braced, DrawTo::Pivot).map(|_| braced)
+    })
 }
 
 /// Work under the draw curve, J: `INT F d(to_pivot)`, by the parabola through each three steps.
 ///
-/// The force acts along the line from the pivot to the nocking point, so it works along that distance, whichever way the
+/// Where the string leaves a belly the curve has a corner that a parabola cuts across: with forty steps that costs a few
+/// millionths. The force acts along the line from the pivot to the nocking point, so it works along that distance, whichever way the
 /// draw is measured.
 fn work_under(states: &[BowAtDraw]) -> f64 {
     let mut work = 0.0;
@@ -199,7 +237,7 @@ struct Draw<'a> {
     bow: &'a RestingBow,
     braced: &'a Braced,
     to: DrawTo,
-    /// Pull over the pull at brace and string angle of the upper limb, of the lower limb, and the nocking point over the
+    /// Pull over the pull at brace and course of the upper limb, of the lower limb, and the nocking point over the
     /// string's length.
     unknowns: [f64; 6],
     /// Unknowns and draw one step before, to look ahead from.
@@ -209,10 +247,10 @@ struct Draw<'a> {
 impl<'a> Draw<'a> {
     fn new(bow: &'a RestingBow, braced: &'a Braced, to: DrawTo) -> Result<Self, Fault> {
         let span = braced.string_length;
-        let Both { upper, lower } = braced.string_angle;
+        let Both { upper, lower } = braced.course;
         let [x, y] = braced.nocking_point;
         let draw = Draw { bow, braced, to, unknowns: [1.0, upper, 1.0, lower, x / span, y / span], before: None };
-        draw.string_is_clear(&draw.bent())?;
+        draw.string_is_clear(&draw.bent(), &draw.nocks()?)?;
         Ok(draw)
     }
 
@@ -224,7 +262,7 @@ impl<'a> Draw<'a> {
         self.braced.pull * self.unknowns[if side == Side::Upper { 0 } else { 2 }]
     }
 
-    fn string_angle(&self, side: Side) -> f64 {
+    fn course(&self, side: Side) -> f64 {
         self.unknowns[if side == Side::Upper { 1 } else { 3 }]
     }
 
@@ -255,8 +293,23 @@ impl<'a> Draw<'a> {
         length(sum)
     }
 
-    fn nocks(&self) -> Both<NockState> {
-        Both::build(|side| self.bow.nock(side, self.pull(side), self.string_angle(side)))
+    fn nocks(&self) -> Result<Both<NockState>, Fault> {
+        Both::try_build(|side| {
+            self.bow.nock(side, self.pull(side), self.course(side)).ok_or_else(|| self.lies_past_the_limb(side))
+        })
+    }
+
+    fn lies_past_the_limb(&self, side: Side) -> Fault {
+        Fault::at(
+            format!("{}.limb.unstrung", side.name()),
+            format!(
+                "at a draw of {:.0} mm the string finds no place to leave the {} limb's belly",
+                self.measure() * 1e3,
+                side.name()
+            ),
+            "a string that lies along a recurved end leaves it between the loop's throat and the handle",
+        )
+        .cure("a higher brace height, or less reflex toward the tip")
     }
 
     /// The same bow drawn to `target`, in as many steps as it takes.
@@ -290,7 +343,7 @@ impl<'a> Draw<'a> {
         .cure("check the draw, and whether draw_to says how it was measured")
     }
 
-    /// Newton's method for one draw. Unknowns: pull and string angle of both limbs, and the nocking point `N`. Equations:
+    /// Newton's method for one draw. Unknowns: pull and course of both limbs, and the nocking point `N`. Equations:
     /// each part of the string points from its seat to `N` and keeps its length; the hand's force, the sum of both pulls,
     /// runs through the pivot; and the draw is what is wanted.
     fn solved(&self, target: f64) -> Option<Self> {
@@ -310,19 +363,20 @@ impl<'a> Draw<'a> {
             let mut force_by = [[0.0; 2]; 6];
             for (side, first) in [(Side::Upper, 0), (Side::Lower, 2)] {
                 let pull = pull0 * u[first];
-                let nock = bow.nock(side, pull, u[first + 1]);
+                let nock = bow.nock(side, pull, u[first + 1])?;
                 let part = minus(point, nock.seat);
                 let gap = length(part);
                 let (wanted, wanted_by) = bow.stretched(*self.braced.parts.get(side), pull);
                 residual[first] = cross(nock.string, part) / span;
-                residual[first + 1] = (gap - wanted) / span;
+                residual[first + 1] = (gap + nock.used - wanted) / span;
                 for p in 0..2 {
                     let k = first + p;
                     let seat_by = nock.seat_by[p].map(|v| v * scale[k]);
                     let string_by = nock.string_by[p].map(|v| v * scale[k]);
                     jacobian[first][k] = (cross(string_by, part) - cross(nock.string, seat_by)) / span;
                     let stretch = if p == 0 { wanted_by * scale[k] } else { 0.0 };
-                    jacobian[first + 1][k] = (-(part[0] * seat_by[0] + part[1] * seat_by[1]) / gap - stretch) / span;
+                    let along = -(part[0] * seat_by[0] + part[1] * seat_by[1]) / gap;
+                    jacobian[first + 1][k] = (along + nock.used_by[p] * scale[k] - stretch) / span;
                     for i in 0..2 {
                         force_by[k][i] = u[first] * string_by[i] + if p == 0 { nock.string[i] } else { 0.0 };
                     }
@@ -363,21 +417,49 @@ impl<'a> Draw<'a> {
         (jump < 0.5).then(|| Draw { unknowns: found, before: Some((here, self.unknowns)), ..self.clone() })
     }
 
-    fn bent(&self) -> Both<BentLimb> {
-        Both::build(|side| bent_limb(self.bow.limbs.get(side), self.pull(side), self.string_angle(side)))
+    /// Whether the string lies on a limb, or its throat rests there.
+    fn lies(&self, side: Side) -> bool {
+        self.bow.lies && self.bow.recurved(side).lies(self.pull(side), self.course(side))
+    }
+
+    /// The draw between here and `free` (m) at which the string leaves a limb, by halving.
+    fn comes_free(&self, side: Side, free: f64) -> f64 {
+        let (mut lies, mut free) = (self.clone(), free);
+        for _ in 0..24 {
+            let half = 0.5 * (lies.measure() + free);
+            match lies.solved(half) {
+                Some(there) if there.lies(side) => lies = there,
+                _ => free = half,
+            }
+        }
+        free
+    }
+
+    fn bent(&self) -> Both<(BentLimb, Option<Lying>)> {
+        Both::build(|side| {
+            let (pull, course) = (self.pull(side), self.course(side));
+            let lying = if self.bow.lies { self.bow.recurved(side).bent(pull, course) } else { None };
+            lying.map_or_else(
+                || (bent_limb(self.bow.limbs.get(side), pull, course), None),
+                |(bent, lying)| (bent, Some(lying)),
+            )
+        })
     }
 
     fn state(&self) -> Result<BowAtDraw, Fault> {
         let bent = self.bent();
-        self.string_is_clear(&bent)?;
+        let nocks = self.nocks()?;
+        self.string_is_clear(&bent, &nocks)?;
         let point = self.nocking_point();
         let arrow = minus(point, self.bow.arrow_pass);
-        let nocks = self.nocks();
-        let limb = |side: Side, bent: BentLimb| LimbAtDraw {
-            pull: self.pull(side),
-            string_angle: self.string_angle(side),
-            seat: nocks.get(side).seat,
-            bent,
+        let limb = |side: Side, (bent, mut lying): (BentLimb, Option<Lying>)| {
+            if let (Side::Lower, Some(lying)) = (side, &mut lying) {
+                lying.path.iter_mut().for_each(|p| p[1] = -p[1]);
+            }
+            let leaves = nocks.get(side).seat;
+            let seat = if lying.is_none() { leaves } else { self.seat_of(side, &bent) };
+            let string_angle = lying.as_ref().map_or_else(|| self.course(side), |l| l.leg_angle);
+            LimbAtDraw { pull: self.pull(side), string_angle, seat, leaves, lying, bent }
         };
         Ok(BowAtDraw {
             draw: self.measure(),
@@ -389,42 +471,87 @@ impl<'a> Draw<'a> {
         })
     }
 
-    /// The string must stand clear of the belly wherever it is a single strand: from the throat inward.
-    /// Between nock and throat the loop's legs straddle the limb.
-    fn string_is_clear(&self, bent: &Both<BentLimb>) -> Result<(), Fault> {
+    /// The nock's seat in the handle frame.
+    fn seat_of(&self, side: Side, bent: &BentLimb) -> [f64; 2] {
+        let last = bent.s.len() - 1;
+        let (sin, cos) = bent.angle[last].sin_cos();
+        let off = self.bow.limbs.get(side).seat_offset;
+        let y = bent.y[last] + off * sin;
+        [bent.x[last] - off * cos, if side == Side::Lower { -y } else { y }]
+    }
+
+    /// The string must stand clear of the belly wherever it is a free single strand: from the throat, or where it leaves the
+    /// belly, inward. Between nock and throat the loop's legs straddle the limb. Where it lies the belly must bulge.
+    fn string_is_clear(&self, bent: &Both<(BentLimb, Option<Lying>)>, nocks: &Both<NockState>) -> Result<(), Fault> {
         let point = self.nocking_point();
         for side in Side::BOTH {
-            let (limb, bent) = (self.bow.limbs.get(side), bent.get(side));
+            let (limb, (bent, lying)) = (self.bow.limbs.get(side), bent.get(side));
             if limb.belly.iter().all(|&b| b == 0.0) {
                 continue;
             }
-            let nock = nock_state(limb, self.pull(side), self.string_angle(side));
-            let end = [point[0], if side == Side::Lower { -point[1] } else { point[1] }];
-            let part = minus(end, nock.seat);
-            for k in 0..bent.s.len() {
+            let on_side = |p: [f64; 2]| [p[0], if side == Side::Lower { -p[1] } else { p[1] }];
+            let start = on_side(nocks.get(side).seat);
+            let part = minus(on_side(point), start);
+            let (legs, inward_of) = match lying {
+                None => (self.bow.loop_length, f64::INFINITY),
+                Some(lying) => (0.0, lying.lift_off),
+            };
+            for k in (0..bent.s.len()).filter(|&k| bent.s[k] < inward_of) {
                 // The belly face opposite node k, its distance along the string and square to it (plus: string clear).
                 let (sin, cos) = bent.angle[k].sin_cos();
                 let belly = limb.belly[2 * k];
-                let face = minus([bent.x[k] + belly * cos, bent.y[k] - belly * sin], nock.seat);
+                let face = minus([bent.x[k] + belly * cos, bent.y[k] - belly * sin], start);
                 let along = (face[0] * part[0] + face[1] * part[1]) / length(part);
                 let clear = -cross(part, face) / length(part);
-                if along > self.bow.loop_length && along < length(part) && clear < 0.5 * self.bow.string_diameter {
-                    let place = (bent.s[k] + limb.root[1]) * 1e3;
-                    return Err(Fault::at(
-                        format!("{}.limb.unstrung", side.name()),
-                        format!(
-                            "at a draw of {:.0} mm the string would lie along the {} limb's belly {:.0} mm from the middle",
-                            self.measure() * 1e3,
-                            side.name(),
-                            place
-                        ),
-                        "the string is taken to touch the bow only at its nocks; a string that lies along a recurved end \
-                         leaves it step by step through the draw, and its angle at the nock is then another one",
-                    )
-                    .cure("a higher brace height, a shorter loop, or less reflex toward the tip frees it"));
+                let touches = clear < 0.5 * self.bow.string_diameter - if lying.is_some() { TOUCH } else { 0.0 };
+                if along > legs && along < length(part) && touches {
+                    return Err(self.lies_elsewhere(side, bent.s[k] + limb.root[1], lying.is_some()));
                 }
+            }
+            if let Some(place) = lying.as_ref().and_then(|l| self.hollow(side, bent, l)) {
+                return Err(Fault::at(
+                    format!("{}.limb.unstrung", side.name()),
+                    format!(
+                        "at a draw of {:.0} mm the string would hang over a hollow of the {} limb's belly {:.0} mm from the middle",
+                        self.measure() * 1e3,
+                        side.name(),
+                        (place + limb.root[1]) * 1e3
+                    ),
+                    "the string is taken to lie on the belly in one stretch from the loop's throat inward; over a hollow it \
+                     would stand off and lie down again",
+                )
+                .cure("a fairer recurve, bent evenly from the tip inward, or a shorter loop"));
             }
         }
         Ok(())
     }
+
+    /// Where the belly under a lying string does not bulge, m along the limb.
+    fn hollow(&self, side: Side, bent: &BentLimb, lying: &Lying) -> Option<f64> {
+        let recurved = self.bow.recurved(side);
+        let under = |s: &f64| *s < lying.throat && *s > lying.lift_off;
+        let nodes: Vec<usize> = (0..bent.s.len()).filter(|&k| under(&bent.s[k])).collect();
+        let lies = |k: usize| bent.angle[k] + recurved.lean(bent.s[k], self.pull(side));
+        // Outward the lying string turns away from the archer all the way.
+        nodes.windows(2).find(|w| lies(w[1]) > lies(w[0]) + 1e-6).map(|w| bent.s[w[0]])
+    }
+
+    fn lies_elsewhere(&self, side: Side, place: f64, lies: bool) -> Fault {
+        let once_more = if lies { "once more " } else { "" };
+        Fault::at(
+            format!("{}.limb.unstrung", side.name()),
+            format!(
+                "at a draw of {:.0} mm the string would {once_more}lie along the {} limb's belly {:.0} mm from the middle",
+                self.measure() * 1e3,
+                side.name(),
+                place * 1e3
+            ),
+            "the string is taken to lie on the belly in one stretch only, from the loop's throat toward the handle; whatever \
+             else it touches bends the limb in another way",
+        )
+        .cure("a higher brace height, a shorter loop, or less reflex toward the tip frees it")
+    }
 }
+
+/// A string this much nearer than touching is taken to touch, m: next to where it leaves the belly it is as near as can be.
+const TOUCH: f64 = 1e-6;

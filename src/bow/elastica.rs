@@ -19,16 +19,20 @@ use super::limb::RestingLimb;
 /// own handle frame (`x` toward the archer, `y` outward), with derivatives by pull and string angle.
 #[derive(Debug, Clone, Copy)]
 pub struct NockState {
-    /// Seat of the string's centreline, m.
+    /// Where the free string starts: the seat of its centreline, or where it leaves the belly it lies on, m.
     pub seat: [f64; 2],
-    /// Unit vector along the string, from the seat.
+    /// Unit vector along the free string.
     pub string: [f64; 2],
     /// Angle of the limb's tip toward the archer, rad.
     pub tip_angle: f64,
+    /// Length of string between the nock's seat and there, m: 0 where it leaves at the nock.
+    pub used: f64,
     /// Derivatives of `seat` by pull and by string angle.
     pub seat_by: [[f64; 2]; 2],
     /// Derivatives of `string` by pull and by string angle.
     pub string_by: [[f64; 2]; 2],
+    /// Derivatives of `used` by pull and by string angle.
+    pub used_by: [f64; 2],
 }
 
 /// The bent limb at its whole nodes, root first, in its own handle frame.
@@ -117,7 +121,7 @@ fn three(window: &[f64]) -> [f64; 3] {
 }
 
 /// Turns `v` toward the archer (clockwise with `x` right and `y` up) by an angle given as sine and cosine.
-fn turn([sin, cos]: [f64; 2], v: [f64; 2]) -> [f64; 2] {
+pub(super) fn turn([sin, cos]: [f64; 2], v: [f64; 2]) -> [f64; 2] {
     [v[0] * cos + v[1] * sin, -v[0] * sin + v[1] * cos]
 }
 
@@ -136,8 +140,10 @@ pub fn nock_state(limb: &RestingLimb, pull: f64, string_angle: f64) -> NockState
         seat: [limb.root[0] + arm[0], limb.root[1] + arm[1]],
         string,
         tip_angle,
+        used: 0.0,
         seat_by: [[0.0; 2]; 2],
         string_by: [[0.0; 2]; 2],
+        used_by: [0.0; 2],
     };
     for (p, k) in [(0, 3), (1, 6)] {
         let turning = -root[k];

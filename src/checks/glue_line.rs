@@ -32,7 +32,7 @@ pub fn check(worked: &Worked) -> Vec<Check> {
             mean + bending
         };
         let shot = shear(shot_pull(worked), brace.string_angle);
-        let draw = shear(full.pull, full.string_angle);
+        let draw = shear(full.nock_pull(), full.string_angle);
         let measured = shot.max(draw);
         let allowed = strength.value / PEAK;
         Some(Check {

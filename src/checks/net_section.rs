@@ -22,7 +22,7 @@ pub fn check(worked: &Worked) -> Vec<Check> {
         let sections = sections(worked, side);
         let offset = worked.nocks.get(side).seat_offset;
         let (shot, at_shot) = greatest(&sections, offset, shot_pull(worked), brace.string_angle);
-        let (draw, at_draw) = greatest(&sections, offset, full.pull, full.string_angle);
+        let (draw, at_draw) = greatest(&sections, offset, full.nock_pull(), full.string_angle);
         let (measured, at, when) =
             if shot >= draw { (shot, at_shot, "in the shot") } else { (draw, at_draw, "at full draw") };
         Some(Check {

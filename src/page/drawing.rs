@@ -126,7 +126,15 @@ pub(super) fn bow(design: &Design, statics: &Statics) -> BowView {
         bent.s.iter().map(|s| 0.5 * profile.thickness(root + s)).collect::<Vec<f64>>()
     });
     let wood: Vec<String> = states.iter().map(|state| wood(state, &half)).collect();
-    let string = states.iter().map(|s| path([s.limbs.upper.seat, s.nocking_point, s.limbs.lower.seat], WHOLE));
+    let string = states.iter().map(|s| {
+        // From the seat along the belly where the string lies on it.
+        let to_free = |side: Side| {
+            let limb = s.limbs.get(side);
+            std::iter::once(limb.seat).chain(limb.lying.iter().flat_map(|l| l.path.iter().copied())).collect::<Vec<_>>()
+        };
+        let lower = to_free(Side::Lower);
+        path(to_free(Side::Upper).into_iter().chain([s.nocking_point]).chain(lower.into_iter().rev()), WHOLE)
+    });
     let unstrung = Side::BOTH.map(|side| {
         let limb = design.limbs.get(side);
         let sign = if side == Side::Upper { 1.0 } else { -1.0 };

@@ -42,8 +42,13 @@ pub fn draw(design: &Design, found: &Tiller) -> Vec<Piece> {
                     Side::Lower => belly.extend(line.collect::<Vec<_>>().into_iter().rev()),
                     Side::Upper => belly.extend(line),
                 }
-                let seat = place(state.limbs.get(side).seat);
+                let limb = state.limbs.get(side);
+                let seat = place(limb.leaves);
                 let held = place(state.nocking_point);
+                if let Some(lying) = &limb.lying {
+                    let lain: Vec<Point> = std::iter::once(limb.seat).chain(lying.path.iter().copied()).map(&place).collect();
+                    lain.windows(2).for_each(|pair| t.segment(Role::String, pair[0], pair[1]));
+                }
                 t.segment(Role::String, seat, held);
                 let along = (seat - held) / (seat - held).hypot().max(1e-9);
                 // Square to the string, from it to the belly, with the distance as it is on the bow.

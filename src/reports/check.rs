@@ -1,7 +1,7 @@
 //! The report on one design, for people and for programs.
 
 use super::lists::wrapped;
-use super::sweep::{BowJson, LimbJson, StringJson, draw_words, limbs_json, rounded, to_json};
+use super::sweep::{BowJson, LimbJson, StringJson, draw_words, limbs_json, lying_words, rounded, to_json};
 use crate::design::{Both, Bracing, Side, Units};
 use crate::findings::{Bound, Check, Finding, Quantity, Verdict};
 use crate::units::{angle_text, force_text, length_text, number_text, plain_length_text, quantity_text};
@@ -82,6 +82,11 @@ pub fn text(worked: &Worked, checks: &[Check]) -> String {
         );
     }
     let _ = writeln!(text, "  string angle: between string and limb; 0° lies along the limb, 90° stands square to it");
+    for side in Side::BOTH {
+        if let Some(words) = lying_words(statics, side, units) {
+            text.push_str(&wrapped(&format!("{} {words}", side.name()), 2, WIDTH));
+        }
+    }
     let _ = writeln!(text, "  string {} long between the nock seats", length_text(cycle.braced.string_length, units));
     for side in Side::BOTH {
         heading(&mut text, &format!("The {} nock: {}", side.name(), design.nocks.get(side).style));

@@ -5,7 +5,7 @@ use crate::checks::loop_on_tip::lost_words;
 use crate::design::{Both, Design, DrawTo, Side, Units};
 use crate::string::hanging::Hanging;
 use crate::string::path::{Click, Figures};
-use crate::units::{INCH, POUND, angle_text, length_text, number_text, plain_length_text};
+use crate::units::{INCH, POUND, angle_text, force_text, length_text, number_text, plain_length_text};
 use crate::worked::Statics;
 use serde::Serialize;
 use std::fmt::Write;
@@ -40,10 +40,15 @@ pub fn table(design: &Design, statics: &Statics, loops: Option<&Both<Hanging>>) 
         Units::Inch => ("in", "lb"),
         Units::Millimetre => ("mm", "N"),
     };
-    let head = |name: &str| format!("{:^w$}", name, w = if loops.is_some() { 32 } else { 17 });
+    let lies = cycle.states.iter().any(|s| Side::BOTH.iter().any(|&side| s.limbs.get(side).lying.is_some()));
+    let width = if loops.is_some() { 32 } else { 17 } + if lies { 8 } else { 0 };
+    let head = |name: &str| format!("{name:^width$}");
     let _ = writeln!(text, "{:>8} {:>8}   {}   {}   {:>6}", "", "", head("upper tip"), head("lower tip"), "handle");
     let columns = |more: bool| {
-        let own = format!("{:>8} {:>8}", format!("pull {force}"), "angle");
+        let mut own = format!("{:>8} {:>8}", format!("pull {force}"), "angle");
+        if lies {
+            own += &format!(" {:>7}", "lies to");
+        }
         if more { format!("{own} {:>6} {:>7}", "reach", "N/mm") } else { own }
     };
     let more = loops.is_some();
@@ -64,7 +69,11 @@ pub fn table(design: &Design, statics: &Statics, loops: Option<&Both<Hanging>>) 
         let force = |newtons: f64| number_text(newtons / force_unit, 1);
         let tip = |side: Side| {
             let limb = state.limbs.get(side);
-            let own = format!("{:>8} {:>8}", force(limb.pull), angle_text(limb.string_angle));
+            let mut own = format!("{:>8} {:>8}", force(limb.nock_pull()), angle_text(limb.string_angle));
+            if lies {
+                let to = limb.lies_from_nock().map_or_else(|| "free".to_owned(), |l| number_text(l[1] * 1e3, 1));
+                own += &format!(" {to:>7}");
+            }
             match (more, loop_at(loops, side, k)) {
                 (false, _) => own,
                 (true, Some(f)) => {
@@ -105,6 +114,18 @@ pub fn table(design: &Design, statics: &Statics, loops: Option<&Both<Hanging>>) 
         plain_length_text(cycle.braced.brace_height, units),
         number_text(cycle.energy, 1)
     );
+    for side in Side::BOTH {
+        if let Some(words) = lying_words(statics, side, units) {
+            let _ = writeln!(text, "{:<6} {words}", side.name());
+        }
+    }
+    if lies {
+        let _ = writeln!(
+            text,
+            "lies to: how far from the nock along the limb the string lies on the belly, mm, from the loop's throat on; there pull and \
+             angle are those of the loop's legs"
+        );
+    }
     if more {
         let _ = writeln!(
             text,
@@ -114,10 +135,41 @@ pub fn table(design: &Design, statics: &Statics, loops: Option<&Both<Hanging>>) 
     text
 }
 
-/// Comma-separated values, one line a draw step: mm, N, degrees; empty where the loop was not followed.
+/// Where the string lies on a limb's belly and when it comes free, in words; none where it never lies there.
+pub fn lying_words(statics: &Statics, side: Side, units: Units) -> Option<String> {
+    let cycle = &statics.cycle;
+    let [throat, lift_off] = cycle.at_brace().limbs.get(side).lies_from_nock()?;
+    let on = if lift_off > throat {
+        format!("lies on the belly from the loop's throat to {} from the nock", length_text(lift_off, units))
+    } else {
+        format!("rests on the belly with the loop's throat, {} from the nock", length_text(throat, units))
+    };
+    Some(match cycle.comes_free.get(side) {
+        Some(draw) => {
+            let force = force_between(cycle, *draw);
+            format!(
+                "string {on} at brace; it comes free at a draw of {}, at {}",
+                length_text(*draw, units),
+                force_text(force, units)
+            )
+        }
+        None => format!("string {on} at brace and is not free at full draw"),
+    })
+}
+
+/// The draw force at a draw, straight between the steps, N.
+fn force_between(cycle: &Cycle, draw: f64) -> f64 {
+    let states = &cycle.states;
+    let k = states.partition_point(|s| s.draw <= draw).clamp(1, states.len() - 1);
+    let (a, b) = (&states[k - 1], &states[k]);
+    a.force + (b.force - a.force) * (draw - a.draw) / (b.draw - a.draw)
+}
+
+/// Comma-separated values, one line a draw step: mm, N, degrees; empty where the loop was not followed, and where the string
+/// lies nowhere on the belly.
 pub fn csv(statics: &Statics, loops: Option<&Both<Hanging>>) -> String {
     let limb = |name: &str| {
-        ["pull_n", "string_angle_deg", "reach_mm", "bearing_n_per_mm", "sharpest_bend_mm"]
+        ["pull_n", "string_angle_deg", "reach_mm", "bearing_n_per_mm", "sharpest_bend_mm", "lies_to_mm"]
             .map(|column| format!("{name}_{column}"))
             .join(",")
     };
@@ -128,11 +180,12 @@ pub fn csv(statics: &Statics, loops: Option<&Both<Hanging>>) -> String {
             let figures = loop_at(loops, side, k);
             let value = |of: fn(&Figures) -> f64| figures.map_or(String::new(), |f| number_text(of(f), 4));
             [
-                number_text(limb.pull, 3),
+                number_text(limb.nock_pull(), 3),
                 number_text(limb.string_angle.to_degrees(), 4),
                 value(|f| f.reach * 1e3),
                 value(|f| f.most_load / 1e3),
                 value(|f| f.sharpest * 1e3),
+                limb.lies_from_nock().map_or(String::new(), |l| number_text(l[1] * 1e3, 3)),
             ]
             .join(",")
         };
@@ -192,6 +245,9 @@ struct DrawJson {
 #[derive(Serialize)]
 pub struct LimbJson {
     string_angle_deg: AnglesJson,
+    /// Draw at which the string leaves the belly that it lay on.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    comes_free_draw_mm: Option<f64>,
     cycle: Vec<StepJson>,
     #[serde(skip_serializing_if = "Option::is_none")]
     clicks: Option<Vec<ClickJson>>,
@@ -214,11 +270,21 @@ struct StepJson {
     pull_n: f64,
     string_angle_deg: f64,
     #[serde(skip_serializing_if = "Option::is_none")]
+    lies: Option<LiesJson>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     reach_mm: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     bearing_n_per_mm: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     sharpest_bend_mm: Option<f64>,
+}
+
+/// The string on the belly: from where to where along the limb from the nock, and the free strand's pull.
+#[derive(Serialize)]
+struct LiesJson {
+    throat_mm: f64,
+    to_mm: f64,
+    strand_pull_n: f64,
 }
 
 /// A jump of the loop.
@@ -286,7 +352,12 @@ pub fn limbs_json(statics: &Statics, loops: Option<&Both<Hanging>>) -> Both<Limb
                 bearing_n_per_mm: figures.map(|f| rounded(f.most_load / 1e3)),
                 sharpest_bend_mm: figures.map(|f| rounded(f.sharpest * 1e3)),
                 draw_mm: rounded(state.draw * 1e3),
-                pull_n: rounded(limb.pull),
+                pull_n: rounded(limb.nock_pull()),
+                lies: limb.lies_from_nock().map(|[throat, to]| LiesJson {
+                    throat_mm: rounded(throat * 1e3),
+                    to_mm: rounded(to * 1e3),
+                    strand_pull_n: rounded(limb.pull),
+                }),
                 string_angle_deg: degrees(limb.string_angle),
             }
         };
@@ -316,6 +387,7 @@ pub fn limbs_json(statics: &Statics, loops: Option<&Both<Hanging>>) -> Both<Limb
                 least: degrees(swing.least),
                 greatest: degrees(swing.greatest),
             },
+            comes_free_draw_mm: statics.cycle.comes_free.get(side).map(|draw| rounded(draw * 1e3)),
             cycle: statics.cycle.states.iter().enumerate().map(step).collect(),
         }
     })

@@ -3,6 +3,7 @@
 use super::sideways::LimbUnderPull;
 use crate::bow::draw_curve::LimbAtDraw;
 use crate::bow::limb::RestingLimb;
+use crate::bow::lying::Recurved;
 use crate::section::Section;
 
 /// Shear modulus of wood in torsion along the grain over its modulus in bending.
@@ -56,11 +57,28 @@ impl LoadedLimb {
         let tip = bent.angle.last().copied().unwrap_or(0.0);
         // At the tip the string leaves at the string angle from the limb, toward the archer: T (sin, -cos) by normal and tangent.
         let direction = |angle: &f64| at.string_angle - (tip - angle);
+        let mut normal_force: Vec<f64> = bent.angle.iter().map(|a| at.pull * direction(a).sin()).collect();
+        let mut axial_force: Vec<f64> = bent.angle.iter().map(|a| -at.pull * direction(a).cos()).collect();
+        if let Some(lying) = &at.lying {
+            // Outside the throat the legs pull; under the strand, which takes its own pull on along the belly, the limb is
+            // pushed along the strand; inward of where that leaves, the free strand pulls.
+            let recurved = Recurved::new(limb, 0.0, 2.0 * lying.radius);
+            for (k, (s, angle)) in bent.s.iter().zip(&bent.angle).enumerate() {
+                let (pull, direction) = if *s > lying.throat {
+                    (lying.leg_pull, lying.leg_angle - (tip - angle))
+                } else if *s > lying.lift_off {
+                    (at.pull, -recurved.lean(*s, at.pull))
+                } else {
+                    (at.pull, lying.strand_angle - (tip - angle))
+                };
+                (normal_force[k], axial_force[k]) = (pull * direction.sin(), -pull * direction.cos());
+            }
+        }
         let modulus: Vec<f64> = stiffness.iter().zip(&sections).map(|(ei, c)| ei / c.second_moment()).collect();
         LoadedLimb {
             curvature: curvature.collect(),
-            normal_force: bent.angle.iter().map(|a| at.pull * direction(a).sin()).collect(),
-            axial_force: bent.angle.iter().map(|a| -at.pull * direction(a).cos()).collect(),
+            normal_force,
+            axial_force,
             gj: modulus.iter().zip(&sections).map(|(e, c)| shear_ratio * e * c.torsion_constant()).collect(),
             ei_sideways: modulus.iter().zip(&sections).map(|(e, c)| e * c.second_moment_sideways()).collect(),
             moment: bent.moment.clone(),

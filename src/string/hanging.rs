@@ -32,12 +32,14 @@ pub struct Hanging {
 pub fn steps(states: &[BowAtDraw], side: Side, swing: &Swing) -> (Vec<DrawStep>, usize, usize) {
     let step = |state: &BowAtDraw| {
         let limb = state.limbs.get(side);
-        DrawStep { draw: state.draw, angle: limb.string_angle, pull: limb.pull }
+        DrawStep { draw: state.draw, angle: limb.string_angle, pull: limb.nock_pull() }
     };
     let own: Vec<DrawStep> = states.iter().map(step).collect();
     let (first, last) = (own[0], own[own.len() - 1]);
     let beyond = |end: DrawStep, next: DrawStep, angle: f64| {
-        let rate = (end.draw - next.draw) / (end.angle - next.angle);
+        let turned = end.angle - next.angle;
+        // A loop whose throat rests on the belly hardly turns: there the draw says nothing of the angle.
+        let rate = if turned.abs() > 1e-3 { (end.draw - next.draw) / turned } else { 0.0 };
         DrawStep { draw: end.draw + rate * (angle - end.angle), angle, pull: swing.greatest_pull }
     };
     /// Extra steps at either end, each at most this far apart, rad: about what the bow's own steps are.

@@ -1,7 +1,7 @@
 //! Making the string: its length for the brace height, strands, and loops that pass the tip and slide down the limb.
 
-use crate::bow::bracing::{LIMB_STEPS, RestingBow, brace};
-use crate::bow::draw_curve::Cycle;
+use crate::bow::bracing::{LIMB_STEPS, RestingBow};
+use crate::bow::draw_curve::{Cycle, string_up};
 use crate::bow::limb::Profile;
 use crate::design::{Both, Bracing, Design, LowerEnd, Side};
 use crate::fault::Fault;
@@ -70,7 +70,7 @@ pub fn making(
     let bow = RestingBow::of(design, seat_offsets, LIMB_STEPS).stiffened(cycle.stiffness_factor);
     let string = &design.string;
     let at = |height: f64| -> Result<ForHeight, Fault> {
-        let braced = brace(&bow, Bracing::Height(height))?;
+        let braced = string_up(&bow, Bracing::Height(height))?;
         let slack = braced.string_length;
         Ok(ForHeight { brace_height: height, slack, braced: bow.stretched(slack, braced.pull).0, pull: braced.pull })
     };
@@ -131,6 +131,7 @@ pub fn tip_girth(solid: &TipSolid) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::bow::bracing::brace;
     use crate::bow::draw_curve::cycle;
     use crate::design::file::read;
     use crate::samples::{SAMPLE, SAMPLE_NAME};

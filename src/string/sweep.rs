@@ -29,7 +29,7 @@ pub struct Swing {
 impl Swing {
     /// The swing of one bow, from its own brace to its own full draw.
     fn of(cycle: &Cycle, side: Side) -> Self {
-        let at = |state: &BowAtDraw| (state.limbs.get(side).string_angle, state.limbs.get(side).pull);
+        let at = |state: &BowAtDraw| (state.limbs.get(side).string_angle, state.limbs.get(side).nock_pull());
         let (brace, pull_at_brace) = at(cycle.at_brace());
         let (full_draw, pull_at_full_draw) = at(cycle.at_full_draw());
         let swing = Swing {
@@ -49,7 +49,7 @@ impl Swing {
         for limb in cycle.states.iter().map(|s| s.limbs.get(side)) {
             self.least = self.least.min(limb.string_angle);
             self.greatest = self.greatest.max(limb.string_angle);
-            self.greatest_pull = self.greatest_pull.max(limb.pull);
+            self.greatest_pull = self.greatest_pull.max(limb.nock_pull());
         }
         self
     }
@@ -83,9 +83,12 @@ pub fn swings(
             what: format!("{name} of the range: {}", fault.what),
             ..fault
         };
-        let braced = brace_near(&bow, Bracing::Height(height), &cycle.braced).map_err(in_range)?;
-        // Angle and pull are smooth in the draw; eight steps find their greatest well enough to design by.
-        draw_bow(&bow, &braced, design.bow.draw_to, furthest, 8).map_err(in_range).map(Some)
+        let drawn = bow.free_or_lying(|bow| {
+            let braced = brace_near(bow, Bracing::Height(height), &cycle.braced)?;
+            // Angle and pull are smooth in the draw; eight steps find their greatest well enough to design by.
+            draw_bow(bow, &braced, design.bow.draw_to, furthest, 8)
+        });
+        drawn.map_err(in_range).map(Some)
     };
     let (lowest, highest) = rayon::join(
         || corner(heights[0], "the lowest brace height"),

@@ -335,11 +335,13 @@ impl Fit<'_> {
     /// The distances that the bow with factors `exp(c)` would show, in the order of those measured.
     fn distances(&self, c: &[f64]) -> Result<Vec<f64>, Fault> {
         let bow = self.stiffened(c);
-        let braced = brace(&bow, self.bracing)?;
         let mut draws: Vec<Option<f64>> = self.measured.iter().map(|m| m.draw).collect();
         draws.sort_by(|a, b| a.unwrap_or(0.0).total_cmp(&b.unwrap_or(0.0)));
         draws.dedup();
-        let states = draws.iter().map(|draw| self.state(&bow, &braced, *draw)).collect::<Result<Vec<_>, _>>()?;
+        let states = bow.free_or_lying(|bow| {
+            let braced = brace(bow, self.bracing)?;
+            draws.iter().map(|draw| self.state(bow, &braced, *draw)).collect::<Result<Vec<_>, _>>()
+        })?;
         Ok(self
             .measured
             .iter()

@@ -85,10 +85,10 @@ impl<'a> Look<'a> {
 
     fn loaded(&self, state: &BowAtDraw, side: Side, braced: bool, ratio: f64) -> LoadedLimb {
         let limb = state.limbs.get(side);
-        let far = |p: [f64; 2]| (limb.seat[0] - p[0]).hypot(limb.seat[1] - p[1]);
+        let far = |p: [f64; 2]| (limb.leaves[0] - p[0]).hypot(limb.leaves[1] - p[1]);
         // Nothing holds the braced string between its nocks.
         let other = if side == Side::Upper { &state.limbs.lower } else { &state.limbs.upper };
-        let string = if braced { far(other.seat) } else { far(state.nocking_point) };
+        let string = if braced { far(other.leaves) } else { far(state.nocking_point) };
         let profile = Profile::of(self.design.limbs.get(side));
         let start = self.design.bow.stiff_handle / 2.0;
         LoadedLimb::of(self.bow.limbs.get(side), limb, |s| profile.section(start + s), string, ratio)

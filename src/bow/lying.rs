@@ -1,0 +1,596 @@
+//! The string lying along the belly of a recurved limb end.
+//!
+//! What is idealised: the string is a frictionless thread in the bow's plane. From the nock seat to the throat the loop's legs
+//! pass the limb's sides; seen in that plane they are one straight line, of the loop's length (that they go round the back as
+//! well brings the throat a few millimetres nearer to the nock). Where the braced string would
+//! pass inside the belly the throat rests on it, and from the throat inward the single strand lies on it, its centreline at
+//!
+//! ```text
+//! p(s) = c(s) + d(s) n(s)      d = belly distance + half the string's diameter      n: square to the limb, toward the belly
+//! ```
+//!
+//! The one unknown `q` of a limb (its *course*, rad) runs through three stretches without a gap:
+//!
+//! ```text
+//! free      q is the string angle at the seat
+//! kneeling  the throat touches and nothing else does; the strand leaves it at the angle q to the limb's tip
+//! lying     the strand lies from the throat s_t to s_L = s_t + REACH (q - q_t), q_t being the belly's own direction at s_t
+//! ```
+//!
+//! Lying, the limb carries what the string's length asks of it: with `kappa` its curvature under load, `g = 1 - kappa d`,
+//!
+//! ```text
+//! dl/ds = |p'| = sqrt(g^2 + d'^2)      M = -T d|p'|/d kappa = T d g / |p'| = EI (kappa - kappa0)
+//! ```
+//!
+//! and the strand leaves along `p'`, so that the moment has no jump. At the throat the belly pushes square to itself, so the
+//! legs' pull `T1` along their line (at `alpha` to the tip) and the strand's pull `T` have the same part along the belly:
+//! `T1 cos(alpha + chi) = T cos(q + chi)`, `chi` the angle of `p'`. The legs keep their length while the throat rests, and the
+//! string's stretch is worked out as if the strand's pull went through to the seat.
+
+use super::elastica::{BentLimb, NockState, nock_state, turn};
+use super::limb::RestingLimb;
+use crate::numerics::newton;
+
+/// How far the lift-off place moves along the limb for a radian of `q`, m.
+const REACH: f64 = 0.15;
+/// No throat rests on a belly at courses beyond this, rad.
+const FREE_FROM: f64 = 1.2;
+
+/// Where and how a string lies on a limb.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lying {
+    /// The throat's place, m along the limb from the end of the stiff handle.
+    pub throat: f64,
+    /// Where the strand leaves the belly; the throat's place where it only rests there, m.
+    pub lift_off: f64,
+    /// Pull of the loop's legs together on the nock, N.
+    pub leg_pull: f64,
+    /// Between the legs' line and the limb at the nock, seen from the handle's side, rad.
+    pub leg_angle: f64,
+    /// Between the strand where it is free and the limb's end, rad; minus when it points behind it.
+    pub strand_angle: f64,
+    /// From the seat along the string to where it leaves the belly, m.
+    pub used: f64,
+    /// Half the string's diameter, m.
+    pub radius: f64,
+    /// The strand's centreline from the throat to where it leaves the belly, in the limb's own handle frame, m.
+    pub path: Vec<[f64; 2]>,
+}
+
+/// Angle, x, y, length wrapped, energy; then the first four by each of two unknowns.
+type Carried = [f64; 13];
+
+/// A pull at a point of the tip's frame, and both by two unknowns.
+#[derive(Clone, Copy)]
+struct Pull {
+    force: [f64; 2],
+    at: [f64; 2],
+    force_by: [[f64; 2]; 2],
+    at_by: [[f64; 2]; 2],
+}
+
+impl Pull {
+    /// Its moment about a point of the centreline, `-(P - r) x F`, plus toward the archer.
+    fn moment(&self, z: &Carried) -> f64 {
+        (self.at[1] - z[2]) * self.force[0] - (self.at[0] - z[1]) * self.force[1]
+    }
+
+    fn moment_by(&self, k: usize, z: &Carried) -> f64 {
+        let (at, force) = (self.at_by[k], self.force_by[k]);
+        let [x, y] = [z[6 + 4 * k], z[7 + 4 * k]];
+        (at[1] - y) * self.force[0] + (self.at[1] - z[2]) * force[0]
+            - (at[0] - x) * self.force[1]
+            - (self.at[0] - z[1]) * force[1]
+    }
+}
+
+/// What bends a stretch of limb.
+#[derive(Clone, Copy)]
+enum Bent<'a> {
+    /// A pull at a point.
+    By(&'a Pull),
+    /// The string of this pull lying on it, N; the first unknown is the pull.
+    Under(f64),
+}
+
+/// The limb at one place.
+#[derive(Clone, Copy)]
+struct Place {
+    stiffness: f64,
+    rest: f64,
+    /// From the centreline to the lying string's, and its slope along the limb.
+    off: f64,
+    slope: f64,
+}
+
+impl Place {
+    /// Curvature under a lying string of pull `T`, and its derivative by the pull.
+    fn lain(&self, pull: f64) -> (f64, f64) {
+        let (d, slope) = (self.off, self.slope);
+        let mut k = self.rest + pull * d / self.stiffness;
+        // EI (kappa - kappa0) = T d g/|p'|: nearly linear, for |p'| differs from g by the square of the belly's slope.
+        for _ in 0..20 {
+            let g = 1.0 - k * d;
+            let long = g.hypot(slope);
+            let over = self.stiffness * (k - self.rest) - pull * d * g / long;
+            let by = self.stiffness + pull * d * d * slope * slope / long.powi(3);
+            let step = over / by;
+            k -= step;
+            if step.abs() <= 1e-15 * k.abs().max(1.0) {
+                break;
+            }
+        }
+        let g = 1.0 - k * d;
+        let long = g.hypot(slope);
+        (k, d * g / long / (self.stiffness + pull * d * d * slope * slope / long.powi(3)))
+    }
+
+    /// `|p'|` at a curvature.
+    fn stretch(&self, k: f64) -> f64 {
+        (1.0 - k * self.off).hypot(self.slope)
+    }
+
+    /// Angle from the limb's tangent to `p'`, and its derivative by curvature.
+    fn lean(&self, k: f64) -> (f64, f64) {
+        let g = 1.0 - k * self.off;
+        (self.slope.atan2(g), self.off * self.slope / (g * g + self.slope * self.slope))
+    }
+}
+
+/// A limb, its loop and its string's radius.
+pub struct Recurved<'a> {
+    limb: &'a RestingLimb,
+    radius: f64,
+    legs: f64,
+}
+
+/// The limb's end outside the throat.
+struct Outside {
+    /// Legs' angle, throat's place, legs' pull: by pull and by course.
+    alpha: f64,
+    throat: f64,
+    leg_pull: f64,
+    throat_by: [f64; 2],
+    pull: Pull,
+    /// Just inside the throat, derivatives by pull and course at a fixed place.
+    inside: Carried,
+    /// Belly's angle there, and its derivatives as the throat moves.
+    chi: f64,
+    chi_by: [f64; 2],
+    /// The throat, and its derivatives.
+    point: [f64; 2],
+    point_by: [[f64; 2]; 2],
+    alpha_by: [f64; 2],
+}
+
+/// All of a limb on which the string lies or whose throat it rests on.
+struct Whole {
+    outside: Outside,
+    lift_off: f64,
+    used: f64,
+    used_by: [f64; 2],
+    inner: Pull,
+    course: f64,
+    root: Carried,
+}
+
+impl<'a> Recurved<'a> {
+    /// A limb with a loop whose legs are `legs` (m) long, its string `diameter` (m) thick.
+    pub fn new(limb: &'a RestingLimb, legs: f64, diameter: f64) -> Self {
+        Recurved { limb, radius: 0.5 * diameter, legs }
+    }
+
+    /// Whether the unstrung belly bulges toward the archer anywhere from the throat inward over the limb's outer half.
+    pub fn may_lie(limb: &RestingLimb, legs: f64) -> bool {
+        let [half, throat] = [0.5 * limb.length(), limb.length() - legs];
+        let mut places = limb.s.iter().zip(&limb.curvature).zip(&limb.belly);
+        places.any(|((s, k), b)| (half..=throat).contains(s) && *k < -1e-9 && *b > 0.0)
+    }
+
+    /// Where the unstrung belly is hollow or flat between two bulges, m along the limb, seeking inward from the throat.
+    pub fn hollow(limb: &RestingLimb, legs: f64) -> Option<f64> {
+        // From this curvature on a belly bulges; below a tenth of it it is flat, 1/m.
+        const BULGE: f64 = 0.2;
+        let mut found = None;
+        let mut bulged = false;
+        for (s, k) in limb.s.iter().zip(&limb.curvature).rev().filter(|(s, _)| **s <= limb.length() - legs) {
+            if *k < -BULGE {
+                if found.is_some() {
+                    return found;
+                }
+                bulged = true;
+            } else if bulged && found.is_none() && *k > -0.1 * BULGE {
+                found = Some(*s);
+            }
+        }
+        None
+    }
+
+    /// The nock of a limb whose string may lie on it: the course `q` instead of the string angle. None where the strand
+    /// would lie past the limb's root or the throat does not settle.
+    pub fn nock(&self, pull: f64, course: f64) -> Option<NockState> {
+        let Some(whole) = self.whole(pull, course)? else {
+            return Some(nock_state(self.limb, pull, course));
+        };
+        let root = &whole.root;
+        let tip_angle = -root[0];
+        let (sin, cos) = tip_angle.sin_cos();
+        let turned = [sin, cos];
+        let at = whole.inner.at;
+        let arm = turn(turned, [at[0] - root[1], at[1] - root[2]]);
+        let string = turn(turned, whole.inner.force.map(|f| f / pull));
+        let mut state = NockState {
+            seat: [self.limb.root[0] + arm[0], self.limb.root[1] + arm[1]],
+            string,
+            tip_angle,
+            used: whole.used,
+            seat_by: [[0.0; 2]; 2],
+            string_by: [[0.0; 2]; 2],
+            used_by: whole.used_by,
+        };
+        for k in 0..2 {
+            let turning = -root[5 + 4 * k];
+            let by = whole.inner.at_by[k];
+            let shift = turn(turned, [by[0] - root[6 + 4 * k], by[1] - root[7 + 4 * k]]);
+            state.seat_by[k] = [shift[0] + turning * arm[1], shift[1] - turning * arm[0]];
+            // The force is T times the string's direction.
+            let direct = if k == 0 { 1.0 } else { 0.0 };
+            let swing: [f64; 2] =
+                std::array::from_fn(|i| (whole.inner.force_by[k][i] - direct * whole.inner.force[i] / pull) / pull);
+            let swing = turn(turned, swing);
+            state.string_by[k] = [swing[0] + turning * string[1], swing[1] - turning * string[0]];
+        }
+        Some(state)
+    }
+
+    /// Whether the string lies on the limb, or its throat rests there.
+    pub fn lies(&self, pull: f64, course: f64) -> bool {
+        self.whole(pull, course).flatten().is_some()
+    }
+
+    /// The bent limb and how the string lies on it; none where it is free.
+    pub fn bent(&self, pull: f64, course: f64) -> Option<(BentLimb, Lying)> {
+        let whole = self.whole(pull, course)??;
+        let limb = self.limb;
+        let n = limb.steps() + 1;
+        let mut bent = BentLimb {
+            s: limb.s.iter().step_by(2).copied().collect(),
+            x: vec![0.0; n],
+            y: vec![0.0; n],
+            angle: vec![0.0; n],
+            moment: vec![0.0; n],
+            energy: 0.0,
+        };
+        let mut note = |k: usize, z: &Carried, moment: f64| {
+            (bent.angle[k], bent.x[k], bent.y[k], bent.moment[k]) = (z[0], z[1], z[2], moment);
+        };
+        let (throat, outer) = (whole.outside.throat, &whole.outside.pull);
+        let tip = [0.0; 13];
+        note(n - 1, &tip, outer.moment(&tip));
+        let mut z = self.walk(limb.length(), throat, tip, Bent::By(outer), &mut |k, z| note(k, z, outer.moment(z)));
+        let lain = |z: &Carried, place: &Place| {
+            let (sin, cos) = z[0].sin_cos();
+            [z[1] + place.off * cos, z[2] - place.off * sin]
+        };
+        let mut path = vec![lain(&z, &self.place(throat))];
+        z = self.walk(throat, whole.lift_off, z, Bent::Under(pull), &mut |k, z| {
+            let place = self.place(limb.s[2 * k]);
+            note(k, z, place.stiffness * (place.lain(pull).0 - place.rest));
+            path.push(lain(z, &place));
+        });
+        if whole.lift_off < throat {
+            path.push(lain(&z, &self.place(whole.lift_off)));
+        }
+        let inner = &whole.inner;
+        z = self.walk(whole.lift_off, 0.0, z, Bent::By(inner), &mut |k, z| note(k, z, inner.moment(z)));
+        let (sin, cos) = (-z[0]).sin_cos();
+        let set = |[x, y]: [f64; 2]| {
+            let [x, y] = turn([sin, cos], [x - z[1], y - z[2]]);
+            [limb.root[0] + x, limb.root[1] + y]
+        };
+        for k in 0..n {
+            [bent.x[k], bent.y[k]] = set([bent.x[k], bent.y[k]]);
+            bent.angle[k] -= z[0];
+        }
+        bent.energy = z[4];
+        let lying = Lying {
+            throat,
+            lift_off: whole.lift_off,
+            leg_pull: whole.outside.leg_pull,
+            leg_angle: whole.outside.alpha,
+            strand_angle: whole.course,
+            used: whole.used,
+            radius: self.radius,
+            path: path.into_iter().map(set).collect(),
+        };
+        Some((bent, lying))
+    }
+
+    /// The angle from the limb's tangent to that of a string lying at a place, rad.
+    pub fn lean(&self, s: f64, pull: f64) -> f64 {
+        let place = self.place(s);
+        place.lean(place.lain(pull).0).0
+    }
+
+    fn whole(&self, pull: f64, course: f64) -> Option<Option<Whole>> {
+        if course > FREE_FROM || self.legs <= 0.0 {
+            return Some(None);
+        }
+        let Some(kneeling) = self.outside(pull, Some(course)) else {
+            // A throat that does not reach the belly leaves the string free; one that does not settle is no answer.
+            return if course > 0.0 { Some(None) } else { None };
+        };
+        if course >= kneeling.alpha {
+            return Some(None);
+        }
+        if course >= -kneeling.chi {
+            let at_by = kneeling.point_by;
+            let inner = Pull::along(pull, course, [0.0, 1.0], kneeling.point, at_by);
+            let root = self.walk(kneeling.throat, 0.0, kneeling.inside, Bent::By(&inner), &mut |_, _| {});
+            let lift_off = kneeling.throat;
+            return Some(Some(Whole {
+                outside: kneeling,
+                lift_off,
+                used: self.legs,
+                used_by: [0.0; 2],
+                inner,
+                course,
+                root,
+            }));
+        }
+        let outside = self.outside(pull, None)?;
+        let lift_off = outside.throat + REACH * (course + outside.chi);
+        if lift_off < 0.0 || lift_off > outside.throat {
+            return None;
+        }
+        let off_by: [f64; 2] = [outside.throat_by[0] + REACH * outside.chi_by[0], REACH];
+        let mut start = outside.inside;
+        let at_throat = self.place(outside.throat);
+        let long = at_throat.stretch(at_throat.lain(pull).0);
+        for k in 0..2 {
+            start[8 + 4 * k] = long * outside.throat_by[k];
+        }
+        let z = self.walk(outside.throat, lift_off, start, Bent::Under(pull), &mut |_, _| {});
+        let place = self.place(lift_off);
+        let (k, by_pull) = place.lain(pull);
+        let (lean, lean_by) = place.lean(k);
+        let (sin, cos) = z[0].sin_cos();
+        let sigma = -(z[0] + lean);
+        let along = [(1.0 - k * place.off) * sin + place.slope * cos, (1.0 - k * place.off) * cos - place.slope * sin];
+        let at_by = std::array::from_fn(|j| {
+            let [angle, x, y] = [z[5 + 4 * j], z[6 + 4 * j], z[7 + 4 * j]];
+            [x - place.off * sin * angle + along[0] * off_by[j], y - place.off * cos * angle + along[1] * off_by[j]]
+        });
+        let turning = k + self.lean_along(lift_off, pull);
+        let sigma_by = std::array::from_fn(|j| {
+            -(z[5 + 4 * j] + turning * off_by[j] + if j == 0 { lean_by * by_pull } else { 0.0 })
+        });
+        let at = [z[1] + place.off * cos, z[2] - place.off * sin];
+        let inner = Pull::along(pull, sigma, sigma_by, at, at_by);
+        let root = self.walk(lift_off, 0.0, z, Bent::By(&inner), &mut |_, _| {});
+        Some(Some(Whole {
+            used: self.legs + z[3],
+            used_by: std::array::from_fn(|j| z[8 + 4 * j] - place.stretch(k) * off_by[j]),
+            outside,
+            lift_off,
+            inner,
+            course: sigma,
+            root,
+        }))
+    }
+
+    /// The limb outside the throat: legs' angle, throat's place and legs' pull, so that the legs reach the belly and the
+    /// throat is in balance along it, the strand leaving at `course` or, without one, lying down at once.
+    fn outside(&self, pull: f64, course: Option<f64>) -> Option<Outside> {
+        let (length, legs) = (self.limb.length(), self.legs);
+        let seat = [-self.limb.seat_offset, 0.0];
+        let state = |u: &[f64; 3]| -> Option<([f64; 3], [[f64; 3]; 3], Outside)> {
+            let (alpha, throat, leg_pull) = (u[0], length - legs * u[1], pull * u[2]);
+            if alpha.abs() > 1.5 || !(0.2..=2.0).contains(&u[1]) || throat <= 0.0 || !(0.2..=5.0).contains(&u[2]) {
+                return None;
+            }
+            let (sa, ca) = alpha.sin_cos();
+            let force = [leg_pull * sa, -leg_pull * ca];
+            // First unknown here: the legs' angle; second: their pull.
+            let by = [[leg_pull * ca, leg_pull * sa], [sa, -ca]];
+            let load = Pull { force, at: seat, force_by: by, at_by: [[0.0; 2]; 2] };
+            let z = self.walk(length, throat, [0.0; 13], Bent::By(&load), &mut |_, _| {});
+            let place = self.place(throat);
+            let (k, k_by) = place.lain(pull);
+            let (lean, lean_by) = place.lean(k);
+            let outer_k = place.rest + load.moment(&z) / place.stiffness;
+            let (sin, cos) = z[0].sin_cos();
+            let (chi, lean_by_pull) = (z[0] + lean, lean_by * k_by);
+            let chi_along = outer_k + self.lean_along(throat, pull);
+            let g = 1.0 - outer_k * place.off;
+            let along = [g * sin + place.slope * cos, g * cos - place.slope * sin];
+            let point = [z[1] + place.off * cos, z[2] - place.off * sin];
+            let point_by = |j: usize| {
+                [z[6 + 4 * j] - place.off * sin * z[5 + 4 * j], z[7 + 4 * j] - place.off * cos * z[5 + 4 * j]]
+            };
+            let target = course.map_or(1.0, |q| (q + chi).cos());
+            let target_by_chi = course.map_or(0.0, |q| -(q + chi).sin());
+            let residual = [
+                (point[0] - seat[0]) / legs - sa,
+                (point[1] - seat[1]) / legs + ca,
+                u[2] * (alpha + chi).cos() - target,
+            ];
+            let tilt = -u[2] * (alpha + chi).sin();
+            let (a, t) = (point_by(0), point_by(1));
+            let by_chi = tilt - target_by_chi;
+            let jacobian = [
+                [a[0] / legs - ca, -along[0], t[0] * pull / legs],
+                [a[1] / legs - sa, -along[1], t[1] * pull / legs],
+                [tilt + by_chi * z[5], -by_chi * chi_along * legs, (alpha + chi).cos() + by_chi * z[9] * pull],
+            ];
+            // By the pull at fixed angle, place and ratio of pulls; and by the course.
+            let right = [
+                [t[0] * u[2] / legs, t[1] * u[2] / legs, by_chi * (z[9] * u[2] + lean_by_pull)],
+                [0.0, 0.0, course.map_or(0.0, |q| (q + chi).sin())],
+            ];
+            let moved = [newton::linear(jacobian, right[0])?, newton::linear(jacobian, right[1])?];
+            let mut out = Outside {
+                alpha,
+                throat,
+                leg_pull,
+                throat_by: moved.map(|m| legs * m[1]),
+                pull: load,
+                inside: z,
+                chi,
+                chi_by: [0.0; 2],
+                point,
+                point_by: [[0.0; 2]; 2],
+                alpha_by: moved.map(|m| -m[0]),
+            };
+            let inner_k = match course {
+                None => k,
+                Some(q) => {
+                    let inner = Pull::along(pull, q, [0.0; 2], point, [[0.0; 2]; 2]);
+                    place.rest + inner.moment(&z) / place.stiffness
+                }
+            };
+            for j in 0..2 {
+                let (alpha_by, place_by) = (out.alpha_by[j], out.throat_by[j]);
+                let pull_by = if j == 0 { u[2] } else { 0.0 } - pull * moved[j][2];
+                let mix = |i: usize| z[5 + i] * alpha_by + z[9 + i] * pull_by;
+                out.point_by[j] = std::array::from_fn(|i| a[i] * alpha_by + t[i] * pull_by + along[i] * place_by);
+                out.chi_by[j] = mix(0) + chi_along * place_by + if j == 0 { lean_by_pull } else { 0.0 };
+                let kink = (outer_k - inner_k) * place_by;
+                out.inside[5 + 4 * j] = mix(0) + kink;
+                out.inside[6 + 4 * j] = mix(1);
+                out.inside[7 + 4 * j] = mix(2);
+                out.inside[8 + 4 * j] = 0.0;
+            }
+            Some((residual, jacobian, out))
+        };
+        let rise = (self.limb.seat_offset + self.place(length - legs.min(length)).off) / legs;
+        if rise >= 1.0 {
+            return None;
+        }
+        let found = newton::solve([rise.clamp(-0.9, 0.9).asin(), 1.0, 1.0], |u| {
+            state(u).map(|(residual, jacobian, _)| newton::Equations { residual, jacobian })
+        })?;
+        state(&found).map(|(_, _, out)| out)
+    }
+
+    /// How the lying string's lean changes along the limb, rad/m.
+    fn lean_along(&self, s: f64, pull: f64) -> f64 {
+        let step = 1e-6;
+        (self.lean(s + step, pull) - self.lean(s - step, pull)) / (2.0 * step)
+    }
+
+    /// Carries a state inward from `from` to `to` (m), by the classical fourth-order Runge-Kutta method over the limb's own
+    /// steps, and hands each whole node's state to `visit`.
+    fn walk(&self, from: f64, to: f64, mut z: Carried, bent: Bent, visit: &mut impl FnMut(usize, &Carried)) -> Carried {
+        let s = &self.limb.s;
+        for k in (0..self.limb.steps()).rev() {
+            let (outer, inner) = (s[2 * k + 2].min(from), s[2 * k].max(to));
+            if outer <= inner {
+                continue;
+            }
+            let h = outer - inner;
+            let [first, middle, last] = [outer, 0.5 * (outer + inner), inner].map(|s| self.place_in(k, s));
+            let ahead = |part: f64, rate: &Carried| -> Carried { std::array::from_fn(|j| z[j] + part * rate[j]) };
+            let one = inward(&first, bent, &z);
+            let two = inward(&middle, bent, &ahead(0.5 * h, &one));
+            let three = inward(&middle, bent, &ahead(0.5 * h, &two));
+            let four = inward(&last, bent, &ahead(h, &three));
+            z = std::array::from_fn(|j| z[j] + h / 6.0 * (one[j] + 2.0 * (two[j] + three[j]) + four[j]));
+            if inner == s[2 * k] {
+                visit(k, &z);
+            }
+        }
+        z
+    }
+
+    fn place(&self, s: f64) -> Place {
+        let n = self.limb.steps();
+        let k = self.limb.s.partition_point(|&k| k <= s).saturating_sub(1) / 2;
+        self.place_in(k.min(n - 1), s)
+    }
+
+    /// The limb at a place of a step: stiffness and curvature by the parabola through its three points, the belly by
+    /// cubics whose slopes are those of the parabolas through three neighbours, so that it has no corners.
+    fn place_in(&self, step: usize, s: f64) -> Place {
+        let (limb, i) = (self.limb, 2 * step);
+        let u = (s - limb.s[i]) / (limb.s[i + 2] - limb.s[i]);
+        let weights = [(1.0 - u) * (1.0 - 2.0 * u), 4.0 * u * (1.0 - u), u * (2.0 * u - 1.0)];
+        let parabola = |v: &[f64]| weights[0] * v[i] + weights[1] * v[i + 1] + weights[2] * v[i + 2];
+        let j = if u < 0.5 { i } else { i + 1 };
+        let h = limb.s[j + 1] - limb.s[j];
+        let t = (s - limb.s[j]) / h;
+        let (p, q) = (limb.belly[j], limb.belly[j + 1]);
+        let (dp, dq) = (h * self.belly_slope(j), h * self.belly_slope(j + 1));
+        let (c2, c3) = (3.0 * (q - p) - 2.0 * dp - dq, 2.0 * (p - q) + dp + dq);
+        Place {
+            stiffness: parabola(&limb.stiffness),
+            rest: parabola(&limb.curvature),
+            off: p + t * (dp + t * (c2 + t * c3)) + self.radius,
+            slope: (dp + t * (2.0 * c2 + 3.0 * t * c3)) / h,
+        }
+    }
+
+    fn belly_slope(&self, i: usize) -> f64 {
+        let (s, b) = (&self.limb.s, &self.limb.belly);
+        let last = s.len() - 1;
+        let rise = |j: usize| (b[j + 1] - b[j]) / (s[j + 1] - s[j]);
+        if i == 0 {
+            rise(0)
+        } else if i == last {
+            rise(last - 1)
+        } else {
+            let (before, after) = (s[i] - s[i - 1], s[i + 1] - s[i]);
+            (rise(i - 1) * after + rise(i) * before) / (before + after)
+        }
+    }
+}
+
+impl Pull {
+    /// A pull at an angle to the tip's limb, the first unknown being the pull itself.
+    fn along(pull: f64, angle: f64, angle_by: [f64; 2], at: [f64; 2], at_by: [[f64; 2]; 2]) -> Self {
+        let (sin, cos) = angle.sin_cos();
+        let turned = |by: f64| [pull * cos * by, pull * sin * by];
+        let first = turned(angle_by[0]);
+        Pull {
+            force: [pull * sin, -pull * cos],
+            at,
+            force_by: [[first[0] + sin, first[1] - cos], turned(angle_by[1])],
+            at_by,
+        }
+    }
+}
+
+/// Rates inward along the limb.
+fn inward(place: &Place, bent: Bent, z: &Carried) -> Carried {
+    let (sin, cos) = z[0].sin_cos();
+    let mut rate = [0.0; 13];
+    (rate[1], rate[2]) = (-sin, -cos);
+    match bent {
+        Bent::By(pull) => {
+            let moment = pull.moment(z);
+            rate[0] = -(place.rest + moment / place.stiffness);
+            rate[4] = 0.5 * moment * moment / place.stiffness;
+            for k in 0..2 {
+                rate[5 + 4 * k] = -pull.moment_by(k, z) / place.stiffness;
+            }
+        }
+        Bent::Under(pull) => {
+            let (k, by_pull) = place.lain(pull);
+            let long = place.stretch(k);
+            rate[0] = -k;
+            rate[3] = long;
+            rate[4] = 0.5 * place.stiffness * (k - place.rest).powi(2);
+            rate[5] = -by_pull;
+            rate[8] = -place.off * (1.0 - k * place.off) / long * by_pull;
+        }
+    }
+    for k in 0..2 {
+        let angle = z[5 + 4 * k];
+        (rate[6 + 4 * k], rate[7 + 4 * k]) = (-cos * angle, sin * angle);
+    }
+    rate
+}
+
+#[cfg(test)]
+mod tests;
