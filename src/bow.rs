@@ -5,6 +5,7 @@
 //! A string that lies on a recurved limb end is that of [`lying`].
 
 pub mod bracing;
+mod clearance;
 pub mod draw_curve;
 pub mod elastica;
 pub mod limb;

@@ -1,6 +1,7 @@
 //! The draw: from brace to full draw in steps, both limbs, the handle's lean, pull and string angles, energy.
 
 use super::bracing::{Braced, RestingBow, brace, brace_near, cross, length, minus};
+use super::clearance::{self, Held};
 use super::elastica::{BentLimb, NockState, bent_limb};
 use super::lying::Lying;
 use crate::design::{Both, Bracing, Design, DrawTo, Side};
@@ -250,7 +251,7 @@ impl<'a> Draw<'a> {
         let Both { upper, lower } = braced.course;
         let [x, y] = braced.nocking_point;
         let draw = Draw { bow, braced, to, unknowns: [1.0, upper, 1.0, lower, x / span, y / span], before: None };
-        draw.string_is_clear(&draw.bent(), &draw.nocks()?)?;
+        draw.is_clear(&draw.bent(), &draw.nocks()?)?;
         Ok(draw)
     }
 
@@ -295,21 +296,10 @@ impl<'a> Draw<'a> {
 
     fn nocks(&self) -> Result<Both<NockState>, Fault> {
         Both::try_build(|side| {
-            self.bow.nock(side, self.pull(side), self.course(side)).ok_or_else(|| self.lies_past_the_limb(side))
+            self.bow
+                .nock(side, self.pull(side), self.course(side))
+                .ok_or_else(|| clearance::lies_past_the_limb(side, self.measure()))
         })
-    }
-
-    fn lies_past_the_limb(&self, side: Side) -> Fault {
-        Fault::at(
-            format!("{}.limb.unstrung", side.name()),
-            format!(
-                "at a draw of {:.0} mm the string finds no place to leave the {} limb's belly",
-                self.measure() * 1e3,
-                side.name()
-            ),
-            "a string that lies along a recurved end leaves it between the loop's throat and the handle",
-        )
-        .cure("a higher brace height, or less reflex toward the tip")
     }
 
     /// The same bow drawn to `target`, in as many steps as it takes.
@@ -449,7 +439,7 @@ impl<'a> Draw<'a> {
     fn state(&self) -> Result<BowAtDraw, Fault> {
         let bent = self.bent();
         let nocks = self.nocks()?;
-        self.string_is_clear(&bent, &nocks)?;
+        self.is_clear(&bent, &nocks)?;
         let point = self.nocking_point();
         let arrow = minus(point, self.bow.arrow_pass);
         let limb = |side: Side, (bent, mut lying): (BentLimb, Option<Lying>)| {
@@ -480,78 +470,11 @@ impl<'a> Draw<'a> {
         [bent.x[last] - off * cos, if side == Side::Lower { -y } else { y }]
     }
 
-    /// The string must stand clear of the belly wherever it is a free single strand: from the throat, or where it leaves the
-    /// belly, inward. Between nock and throat the loop's legs straddle the limb. Where it lies the belly must bulge.
-    fn string_is_clear(&self, bent: &Both<(BentLimb, Option<Lying>)>, nocks: &Both<NockState>) -> Result<(), Fault> {
-        let point = self.nocking_point();
-        for side in Side::BOTH {
-            let (limb, (bent, lying)) = (self.bow.limbs.get(side), bent.get(side));
-            if limb.belly.iter().all(|&b| b == 0.0) {
-                continue;
-            }
-            let on_side = |p: [f64; 2]| [p[0], if side == Side::Lower { -p[1] } else { p[1] }];
-            let start = on_side(nocks.get(side).seat);
-            let part = minus(on_side(point), start);
-            let (legs, inward_of) = match lying {
-                None => (self.bow.loop_length, f64::INFINITY),
-                Some(lying) => (0.0, lying.lift_off),
-            };
-            for k in (0..bent.s.len()).filter(|&k| bent.s[k] < inward_of) {
-                // The belly face opposite node k, its distance along the string and square to it (plus: string clear).
-                let (sin, cos) = bent.angle[k].sin_cos();
-                let belly = limb.belly[2 * k];
-                let face = minus([bent.x[k] + belly * cos, bent.y[k] - belly * sin], start);
-                let along = (face[0] * part[0] + face[1] * part[1]) / length(part);
-                let clear = -cross(part, face) / length(part);
-                let touches = clear < 0.5 * self.bow.string_diameter - if lying.is_some() { TOUCH } else { 0.0 };
-                if along > legs && along < length(part) && touches {
-                    return Err(self.lies_elsewhere(side, bent.s[k] + limb.root[1], lying.is_some()));
-                }
-            }
-            if let Some(place) = lying.as_ref().and_then(|l| self.hollow(side, bent, l)) {
-                return Err(Fault::at(
-                    format!("{}.limb.unstrung", side.name()),
-                    format!(
-                        "at a draw of {:.0} mm the string would hang over a hollow of the {} limb's belly {:.0} mm from the middle",
-                        self.measure() * 1e3,
-                        side.name(),
-                        (place + limb.root[1]) * 1e3
-                    ),
-                    "the string is taken to lie on the belly in one stretch from the loop's throat inward; over a hollow it \
-                     would stand off and lie down again",
-                )
-                .cure("a fairer recurve, bent evenly from the tip inward, or a shorter loop"));
-            }
-        }
-        Ok(())
-    }
-
-    /// Where the belly under a lying string does not bulge, m along the limb.
-    fn hollow(&self, side: Side, bent: &BentLimb, lying: &Lying) -> Option<f64> {
-        let recurved = self.bow.recurved(side);
-        let under = |s: &f64| *s < lying.throat && *s > lying.lift_off;
-        let nodes: Vec<usize> = (0..bent.s.len()).filter(|&k| under(&bent.s[k])).collect();
-        let lies = |k: usize| bent.angle[k] + recurved.lean(bent.s[k], self.pull(side));
-        // Outward the lying string turns away from the archer all the way.
-        nodes.windows(2).find(|w| lies(w[1]) > lies(w[0]) + 1e-6).map(|w| bent.s[w[0]])
-    }
-
-    fn lies_elsewhere(&self, side: Side, place: f64, lies: bool) -> Fault {
-        let once_more = if lies { "once more " } else { "" };
-        Fault::at(
-            format!("{}.limb.unstrung", side.name()),
-            format!(
-                "at a draw of {:.0} mm the string would {once_more}lie along the {} limb's belly {:.0} mm from the middle",
-                self.measure() * 1e3,
-                side.name(),
-                place * 1e3
-            ),
-            "the string is taken to lie on the belly in one stretch only, from the loop's throat toward the handle; whatever \
-             else it touches bends the limb in another way",
-        )
-        .cure("a higher brace height, a shorter loop, or less reflex toward the tip frees it")
+    fn is_clear(&self, bent: &Both<(BentLimb, Option<Lying>)>, nocks: &Both<NockState>) -> Result<(), Fault> {
+        Side::BOTH.into_iter().try_for_each(|side| {
+            let (limb, lying) = bent.get(side);
+            let held = Held { side, draw: self.measure(), pull: self.pull(side), point: self.nocking_point() };
+            clearance::string_is_clear(self.bow, &held, limb, lying.as_ref(), nocks.get(side))
+        })
     }
 }
-
-/// A string this much nearer than touching is taken to touch, m: next to where it leaves the belly it is as near as can be.
-const TOUCH: f64 = 1e-6;
