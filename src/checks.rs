@@ -2,6 +2,7 @@
 
 mod glue_line;
 mod groove;
+mod guide;
 mod horn_wall;
 mod lift_off;
 mod limb_strength;
@@ -32,6 +33,10 @@ pub static CHECKS: &[CheckFn] = &[
     groove::seat_depth,
     groove::left_under_groove,
     groove::loop_passes_over_tip,
+    guide::reaches,
+    guide::starts,
+    guide::radius,
+    guide::left_under,
     net_section::check,
     glue_line::check,
     horn_wall::check,

@@ -13,6 +13,8 @@
 pub mod file;
 pub mod starter;
 
+use crate::guide::Guide;
+
 /// Upper or lower limb.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Side {
@@ -375,6 +377,22 @@ impl NockChoice {
             Some((_, NockValue::Length(v) | NockValue::Angle(v) | NockValue::Number(v))) => *v,
             _ => panic!("nock style {} has no number {key}", self.style),
         }
+    }
+
+    /// The guide in the belly, of a style that has one.
+    pub fn guide(&self) -> Option<Guide> {
+        let length = |key: &str| {
+            self.values.iter().find_map(|(k, v)| match v {
+                NockValue::Length(v) if *k == key => Some(*v),
+                _ => None,
+            })
+        };
+        Some(Guide {
+            start: length("guide_start")?,
+            end: length("guide_end")?,
+            depth: length("guide_depth")?,
+            radius: length("guide_radius")?,
+        })
     }
 
     /// The choice under `key`.

@@ -28,6 +28,7 @@ pub mod figures;
 pub mod findings;
 pub mod font;
 pub mod groove;
+pub mod guide;
 pub mod handout;
 pub mod nock;
 pub mod numerics;

@@ -10,6 +10,7 @@ use crate::tip::jet::Jet;
 use crate::tip::{LimbEnd, TipSolid};
 
 pub mod beside;
+pub mod guided;
 pub mod horn;
 pub mod overlay;
 pub mod overlay_sides;
@@ -390,6 +391,7 @@ fn cut_down_the_sides(solid: &mut TipSolid, wish: GrooveWish, string: &BowString
 pub static NOCK_STYLES: &[&dyn NockStyle] = &[
     &overlay::BackOverlay,
     &overlay_sides::OverlaySides,
+    &guided::Guided,
     &horn::HornNock,
     &side_grooves::SideGrooves,
     &pin::PinNock,

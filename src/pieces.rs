@@ -4,6 +4,7 @@
 //! Only what is to be cut with the knife is a cut line, and it is closed.
 
 mod back_view;
+mod belly_guide;
 mod belly_view;
 mod common;
 mod file_passes;
@@ -62,6 +63,7 @@ pub static PIECES: &[PieceKind] = &[
     PieceKind { name: "string angle card", draw: string_angle::draw },
     PieceKind { name: "groove gauge", draw: groove_gauge::draw },
     PieceKind { name: "overlay blank", draw: overlay_blank::draw },
+    PieceKind { name: "belly guide", draw: belly_guide::draw },
     PieceKind { name: "horn blank", draw: horn_blank::draw },
     PieceKind { name: "tip taper", draw: tip_taper::draw },
 ];

@@ -12,11 +12,11 @@ pub mod table;
 
 /// Distance, m, from the line of the string (from where it is free to the nocking point) square to the belly face at arc length `s` (m)
 /// from the stiff handle's end; plus where the string stands on the archer's side of the limb.
-/// Where the string lies on the belly: half its diameter.
+/// Where the string lies on the belly: half its diameter, less the depth of its guide.
 pub fn string_distance(bow: &RestingBow, state: &BowAtDraw, side: Side, s: f64) -> f64 {
     let limb = state.limbs.get(side);
     if limb.lying.as_ref().is_some_and(|lying| (lying.lift_off..=lying.throat).contains(&s)) {
-        return 0.5 * bow.string_diameter;
+        return 0.5 * bow.string_diameter - bow.limbs.get(side).guide;
     }
     let [x, y] = belly_point(bow, state, side, s);
     // In the limb's outward frame: the lower limb's is mirrored.

@@ -191,6 +191,8 @@ fn every_fault_of_a_style_is_refused_with_its_reason() {
             "stand upright or overhang",
         ),
         ("back overlay with side grooves", "wall_radius = \"60 mm\"", "nock.wall_radius", "cannot turn from square"),
+        ("back overlay with belly guide", "guide_end = \"40 mm\"", "nock.guide_end", "too short to reach its depth"),
+        ("back overlay with belly guide", "guide_depth = \"2 mm\"", "nock.guide_depth", "nearly upright"),
         ("horn nock", "horn_length = \"16 mm\"", "nock.horn_length", "clear of the groove"),
         ("horn nock", "end_diameter = \"20 mm\"", "nock.end_diameter", "slip over the end"),
         ("horn nock", "bore_depth = \"60 mm\"", "nock.bore_depth", "come out at the end"),
@@ -253,6 +255,7 @@ fn each_style_has_a_sample_on_which_every_check_holds() {
     let samples = [
         ("back overlay", "light", ""),
         ("back overlay with side grooves", "light", ""),
+        ("back overlay with belly guide", "light", ""),
         ("horn nock", "light", ""),
         ("side grooves", "stout", bare),
         ("pin nock", "stout", bare),

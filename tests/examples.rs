@@ -51,7 +51,7 @@ fn every_example_is_a_bow_one_could_have_made() {
                 |state: &nockwright::bow::draw_curve::BowAtDraw| state.limbs.get(side).string_angle.to_degrees();
             let recurved = cycle.at_brace().limbs.get(side).lying.is_some();
             let (at_brace, at_full_draw) =
-                if recurved { ([8.0, 16.0], [35.0, 60.0]) } else { ([17.0, 30.0], [60.0, 80.0]) };
+                if recurved { ([7.0, 16.0], [35.0, 60.0]) } else { ([17.0, 30.0], [60.0, 80.0]) };
             within(&format!("{} brace angle", side.name()), angle(cycle.at_brace()), at_brace[0], at_brace[1]);
             within(
                 &format!("{} full-draw angle", side.name()),

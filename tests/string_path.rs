@@ -33,6 +33,7 @@ fn swing() -> Swing {
         pull_at_brace: 290.0,
         pull_at_full_draw: 280.0,
         greatest_pull: 295.0,
+        lies_to: 0.0,
     }
 }
 
@@ -406,7 +407,7 @@ mod random {
             let r = f64::to_radians;
             let swing = Swing {
                 brace: r(brace), full_draw: r(brace + sweep), least: r(brace - 1.0), greatest: r(brace + sweep + 1.0),
-                pull_at_brace: 300.0, pull_at_full_draw: 280.0, greatest_pull: 300.0,
+                pull_at_brace: 300.0, pull_at_full_draw: 280.0, greatest_pull: 300.0, lies_to: 0.0,
             };
             let name = ["back overlay", "horn nock", "straight groove"][which];
             let style = style(name).unwrap();

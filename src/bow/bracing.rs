@@ -42,7 +42,9 @@ impl RestingBow {
         let Bow { pivot, nocking_point, arrow_pass, handle_depth, .. } = design.bow;
         RestingBow {
             limbs: Both::build(|side| {
-                RestingLimb::of(&design.bow, design.limbs.get(side), *seat_offsets.get(side), steps)
+                let guide = design.nocks.get(side).guide().map_or(0.0, |guide| guide.depth);
+                let limb = RestingLimb::of(&design.bow, design.limbs.get(side), *seat_offsets.get(side), steps);
+                RestingLimb { guide, ..limb }
             }),
             pivot,
             nocking_point,

@@ -59,6 +59,8 @@ pub struct RestingLimb {
     pub curvature: Vec<f64>,
     /// Centroid to belly face, m.
     pub belly: Vec<f64>,
+    /// Depth of a groove in the belly that a lying string rests in, m. It is taken as long enough.
+    pub guide: f64,
     /// Where the centreline leaves the handle: `x` toward the archer, `y` outward from the middle, m.
     pub root: [f64; 2],
     /// From the centreline to the string's centreline at the nock seat, plus toward the back, m.
@@ -88,6 +90,7 @@ impl RestingLimb {
             stiffness: s.iter().map(|&s| stiffness(s)).collect(),
             curvature: s.iter().map(|&s| curvature(s)).collect(),
             belly: vec![0.0; s.len()],
+            guide: 0.0,
             s,
             root: [0.0; 2],
             seat_offset: 0.0,
@@ -121,6 +124,7 @@ impl RestingLimb {
                 .collect(),
             curvature: at.iter().map(|&at| rest.curvature(at)).collect(),
             belly: sections.iter().map(Section::belly_distance).collect(),
+            guide: 0.0,
             root: [sections[0].back_distance() - bow.handle_depth - rest.start, start],
             seat_offset,
         }

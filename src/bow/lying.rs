@@ -6,7 +6,8 @@
 //! pass inside the belly the throat rests on it, and from the throat inward the single strand lies on it, its centreline at
 //!
 //! ```text
-//! p(s) = c(s) + d(s) n(s)      d = belly distance + half the string's diameter      n: square to the limb, toward the belly
+//! p(s) = c(s) + d(s) n(s)      d = belly distance - guide's depth + half the string's diameter
+//!                              n: square to the limb, toward the belly
 //! ```
 //!
 //! The one unknown `q` of a limb (its *course*, rad) runs through three stretches without a gap:
@@ -101,6 +102,8 @@ enum Bent<'a> {
 pub struct Recurved<'a> {
     limb: &'a RestingLimb,
     radius: f64,
+    /// Of the lying string's centreline over the belly, m.
+    over: f64,
     legs: f64,
 }
 
@@ -137,7 +140,7 @@ struct Whole {
 impl<'a> Recurved<'a> {
     /// A limb with a loop whose legs are `legs` (m) long, its string `diameter` (m) thick.
     pub fn new(limb: &'a RestingLimb, legs: f64, diameter: f64) -> Self {
-        Recurved { limb, radius: 0.5 * diameter, legs }
+        Recurved { limb, radius: 0.5 * diameter, over: 0.5 * diameter - limb.guide, legs }
     }
 
     /// Whether the unstrung belly bulges toward the archer anywhere from the throat inward over the limb's outer half.

@@ -74,7 +74,7 @@ fn extent(outline: &[Point]) -> (f64, f64) {
 }
 
 /// One section, hatched, moved by `by`.
-fn section(t: &mut Template, solid: &TipSolid, a: f64, outline: &[Point], by: kurbo::Affine) {
+pub(super) fn section(t: &mut Template, solid: &TipSolid, a: f64, outline: &[Point], by: kurbo::Affine) {
     let n = outline.len();
     let wood: Vec<Point> = (0..n)
         .map(|i| {

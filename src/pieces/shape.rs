@@ -124,10 +124,12 @@ fn span(groove: &[Vec<Crossing>]) -> [f64; 2] {
 
 /// The groove's edges on the `+w` side.
 fn crossings(nock: &Nock) -> Vec<Vec<Crossing>> {
-    let solid = &nock.solid;
-    if solid.cuts.is_empty() {
+    // A guide down the belly is drawn by itself.
+    let cuts: Vec<Cut> = nock.solid.cuts.iter().filter(|cut| !matches!(cut, Cut::Guide(_))).cloned().collect();
+    if cuts.is_empty() {
         return Vec::new();
     }
+    let solid = TipSolid { cuts, ..nock.solid.clone() };
     let removed = |a: f64, t: f64| -> f64 {
         let uncut: f64 = solid.uncut(a, t);
         uncut - solid.radius(a, t)

@@ -24,6 +24,8 @@ pub struct Swing {
     pub pull_at_full_draw: f64,
     /// Greatest pull over all that the nock serves, N.
     pub greatest_pull: f64,
+    /// How far from the nock along the limb the string lies at most, m: 0 where it is free throughout.
+    pub lies_to: f64,
 }
 
 impl Swing {
@@ -40,6 +42,7 @@ impl Swing {
             pull_at_brace,
             pull_at_full_draw,
             greatest_pull: pull_at_brace,
+            lies_to: 0.0,
         };
         swing.widened(cycle, side)
     }
@@ -50,6 +53,7 @@ impl Swing {
             self.least = self.least.min(limb.string_angle);
             self.greatest = self.greatest.max(limb.string_angle);
             self.greatest_pull = self.greatest_pull.max(limb.nock_pull());
+            self.lies_to = self.lies_to.max(limb.lies_from_nock().map_or(0.0, |[_, to]| to));
         }
         self
     }

@@ -1,7 +1,8 @@
 //! Grooves as cuts into the tip's radius.
 
-use super::jet::{Scalar, smooth_least};
+use super::jet::{Scalar, smooth_least, smooth_step};
 use crate::groove::Groove;
+use crate::guide::Guide;
 
 /// One groove.
 #[derive(Debug, Clone, PartialEq)]
@@ -10,6 +11,8 @@ pub enum Cut {
     Laid(Box<Groove>),
     /// A straight stroke of a round file.
     Pass(FilePass),
+    /// A guide down the middle of the belly.
+    Guide(Guide),
 }
 
 impl Cut {
@@ -18,6 +21,7 @@ impl Cut {
         match self {
             Cut::Laid(groove) => groove.cut(r, a, theta),
             Cut::Pass(pass) => pass.cut(r, a, theta),
+            Cut::Guide(guide) => guided(guide, r, a, theta),
         }
     }
 }
@@ -28,8 +32,28 @@ impl Cut {
         match self {
             Cut::Laid(groove) => groove.reaches(along, angles),
             Cut::Pass(_) => true,
+            // Few of the string's ways come near it, and those see it.
+            Cut::Guide(guide) => along[0] <= -guide.start && along[1] >= -guide.end,
         }
     }
+}
+
+/// The radius `r` at (`a`, `theta`) with a guide cut into the belly: at the width `w` off the middle it goes down by
+/// `depth - (rho - sqrt(rho^2 - w^2))`.
+fn guided<T: Scalar>(guide: &Guide, r: T, a: T, theta: T) -> T {
+    let (s, c) = theta.sin_cos();
+    if c.value() > -0.3 || a.value() <= -guide.end || a.value() >= -guide.start {
+        return r;
+    }
+    let w = r * s;
+    let under = -w.squared() + guide.radius * guide.radius;
+    if under.value() <= 0.0 {
+        return r;
+    }
+    let part =
+        smooth_step((a + guide.end) * (1.0 / guide.run())) * smooth_step((-a - guide.start) * (1.0 / guide.run()));
+    let down = part * guide.depth + under.sqrt() - guide.radius;
+    if down.value() > 0.0 { r + down / c } else { r }
 }
 
 /// What a round file takes away on a straight path, with its edges eased.

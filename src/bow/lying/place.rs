@@ -69,7 +69,7 @@ impl Recurved<'_> {
         Place {
             stiffness: parabola(&limb.stiffness),
             rest: parabola(&limb.curvature),
-            off: p + t * (dp + t * (c2 + t * c3)) + self.radius,
+            off: p + t * (dp + t * (c2 + t * c3)) + self.over,
             slope: (dp + t * (2.0 * c2 + 3.0 * t * c3)) / h,
         }
     }
