@@ -26,6 +26,7 @@ fn sample() -> (Nock, f64, f64) {
         pull_at_brace: 290.0,
         pull_at_full_draw: 280.0,
         greatest_pull: 290.0,
+        lies_to: 0.0,
     };
     let made = style(choice.style).map(|s| s.nock(&end, choice, &design.string, &swing));
     let Some(Ok(nock)) = made else { panic!("the sample's nock is made") };
