@@ -202,9 +202,9 @@ pub fn string_up(bow: &RestingBow, bracing: Bracing) -> Result<Braced, Fault> {
 
 /// Work under the draw curve, J: `INT F d(to_pivot)`, by the parabola through each three steps.
 ///
-/// Where the string leaves a belly the curve has a corner that a parabola cuts across: with forty steps that costs a few
-/// millionths. The force acts along the line from the pivot to the nocking point, so it works along that distance, whichever way the
-/// draw is measured.
+/// The force acts along the line from the pivot to the nocking point, so it works along that distance, whichever way the
+/// draw is measured. Where the string leaves a belly the curve has a corner that a parabola cuts across: with forty steps
+/// that costs a few millionths, at worst some hundred-thousandths.
 fn work_under(states: &[BowAtDraw]) -> f64 {
     let mut work = 0.0;
     let panel = |a: &BowAtDraw, b: &BowAtDraw, c: &BowAtDraw, from: f64, to: f64| -> f64 {
