@@ -1,7 +1,8 @@
 //! The answer to a change: design text in; form, faults, numbers and figure out.
 //!
-//! It comes in two parts. The first, [`changed`], holds the statics and the nocks laid out for them and is there within a frame;
-//! the second, [`followed`], holds the loop followed through the draw and back, and all checks.
+//! It comes in three parts. The first, [`changed`], holds the statics and the nocks laid out for them and is there within a frame;
+//! the second, [`followed`], holds the loop followed through the draw and back, and all checks; the third, [`beside`], the same loop on
+//! straight grooves, to look at.
 
 use std::ops::Range;
 
@@ -103,14 +104,19 @@ pub(super) struct Followed {
     loops: Both<LoopView>,
     /// Reach and hardest bearing at the bow's own steps, in words; as far as the loop was followed.
     reach: Both<Vec<[String; 2]>>,
+    /// Reach against draw, of these nocks alone.
     plots: Both<Reach>,
-    /// Whether straight grooves were followed too.
-    beside: bool,
-    /// Why a straight groove cannot be filed there, where it cannot.
-    no_straight: Both<String>,
     numbers: Vec<Rows>,
     checks: Vec<Judged>,
     cautions: &'static str,
+}
+
+/// The third part: the same beside straight grooves.
+#[derive(Debug, Serialize)]
+pub(super) struct Beside {
+    plots: Both<Reach>,
+    /// Why a straight groove cannot be filed there, where it cannot.
+    no_straight: Both<String>,
 }
 
 /// Reads a text and works out the first part.
@@ -233,27 +239,27 @@ pub(super) fn figure(design: &Design, statics: &Statics, nocks: &Both<Nock>) -> 
     }
 }
 
-/// Follows the loop on the text's nocks, with `beside` also on straight grooves, which takes longer; none where the text is refused.
-pub(super) fn followed(text: &str, beside: bool) -> Option<Followed> {
+/// Reads the text and works it through to its nocks; none where it is refused.
+fn worked(text: &str) -> Option<Worked> {
     let (reading, worked) = work(text);
     let design = reading.ok()?.design;
     let (statics, nocks) = worked?.ok()?;
-    Some(of_worked(&Worked::with(design, statics, nocks), beside))
+    Some(Worked::with(design, statics, nocks))
+}
+
+/// Follows the loop on the text's nocks; none where the text is refused.
+pub(super) fn followed(text: &str) -> Option<Followed> {
+    worked(text).map(|worked| of_worked(&worked))
+}
+
+/// Follows it on straight grooves in the same limbs' ends too, which takes longer; none where the text is refused.
+pub(super) fn beside(text: &str) -> Option<Beside> {
+    worked(text).map(|worked| beside_straight(&worked))
 }
 
 /// The second part of a design worked through.
-pub(super) fn of_worked(worked: &Worked, beside: bool) -> Followed {
+pub(super) fn of_worked(worked: &Worked) -> Followed {
     let (Worked { design, statics, nocks, .. }, loops) = (worked, worked.loops());
-    let own: Vec<f64> = statics.cycle.states.iter().map(|s| s.draw).collect();
-    // Not asked for yet: neither a loop nor a reason why there is none.
-    let straight = Both::build_together(|side| if beside { straight(worked, side) } else { Err(String::new()) });
-    let plot = |side: Side| {
-        let mut shown = vec![(design.nocks.get(side).style, loops.get(side))];
-        if let Ok(hanging) = straight.get(side) {
-            shown.push(("straight groove", hanging));
-        }
-        reach::plot(&shown, &own, design.units)
-    };
     let words = |side: Side| {
         let hanging = loops.get(side);
         let last = (hanging.last_own + 1).min(hanging.draw.figures.len());
@@ -263,17 +269,36 @@ pub(super) fn of_worked(worked: &Worked, beside: bool) -> Followed {
         });
         words.collect()
     };
+    let own = own_draws(statics);
+    let plot = |side: Side| reach::plot(&[(design.nocks.get(side).style, loops.get(side))], &own, design.units);
     Followed {
         tied: Both::build(|side| design.is_tied(side)),
         loops: Both::build_together(|side| drawing::followed(nocks.get(side), loops.get(side))),
         reach: Both::build(words),
         plots: Both::build(plot),
-        beside,
-        no_straight: straight.map(|s| s.as_ref().err().cloned().unwrap_or_default()),
         numbers: Side::BOTH.map(|side| numbers::of_nock(worked, side)).into(),
         checks: numbers::judged(worked),
         cautions: CAUTIONS,
     }
+}
+
+/// The third part of a design worked through.
+pub(super) fn beside_straight(worked: &Worked) -> Beside {
+    let (design, own) = (&worked.design, own_draws(&worked.statics));
+    // One limb after the other, on this thread alone: the others are left to what a moving slider asks for.
+    let straight = Both::build(|side| straight(worked, side));
+    let plot = |side: Side| {
+        let mut shown = vec![(design.nocks.get(side).style, worked.loops().get(side))];
+        if let Ok(hanging) = straight.get(side) {
+            shown.push(("straight groove", hanging));
+        }
+        reach::plot(&shown, &own, design.units)
+    };
+    Beside { plots: Both::build(plot), no_straight: straight.map(|s| s.as_ref().err().cloned().unwrap_or_default()) }
+}
+
+fn own_draws(statics: &Statics) -> Vec<f64> {
+    statics.cycle.states.iter().map(|s| s.draw).collect()
 }
 
 /// The loop on a straight groove in the same limb's end, or why there can be none.

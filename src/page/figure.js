@@ -201,9 +201,9 @@ function makeFigure(root) {
     svg.setAttribute("aria-label", names[side] + ": " + data.curves.map((c) => c.name + ", " + c.said.join("; ")).join(". "));
     const entry = (curve, i) => el("div", { class: "of " + (i ? "other" : "own"), "data-largest": curve.largest_mm },
       el("h4", {}, (i ? "Dashed: " : "Full line: ") + curve.name), el("ul", {}, curve.said.map((s) => el("li", {}, s))));
-    const none = loop.no_straight[side];
+    const none = loop.no_straight ? loop.no_straight[side] : "";
     told[side].replaceChildren(...data.curves.map(entry),
-      ...(loop.beside ? [] : [el("p", {}, "The straight groove beside it is being followed …")]),
+      ...(loop.no_straight ? [] : [el("p", {}, "The straight groove beside it is being followed …")]),
       ...(none ? [el("p", {}, "A straight groove cannot be filed here: " + none)] : []),
       el("p", { class: "key" }, "Filled triangle: a click, taller for a larger jump. Upright dashes: the loop is lost."));
   }
@@ -264,6 +264,14 @@ function makeFigure(root) {
       show();
       coming.textContent = "";
       root.classList.remove("is-coming");
+    },
+    // The third part.
+    beside(next) {
+      if (!loop) return;
+      Object.assign(loop, next);
+      plot("upper");
+      plot("lower");
+      show();
     },
     // The last good figure stays while the design is refused.
     stale(is) {

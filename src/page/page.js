@@ -91,21 +91,38 @@
     loopUnder = true;
     loopWanted = false;
     const text = state.text;
-    // The nock's own loop first, with the checks; the straight groove beside it takes longer and is only looked at.
-    const still = () => text === state.text && !under;
     try {
       const loop = await ask("/loop", { text });
-      if (loop && still()) {
+      if (loop && text === state.text && !under) {
         figure.follow(loop);
         findings(loop);
-        const both = await ask("/loop", { text, beside: true });
-        if (both && still()) figure.follow(both);
+        followBeside();
       }
     } catch (error) {
       failed(error);
     }
     loopUnder = false;
     if (loopWanted && !under) followLoop();
+  }
+
+  // The straight groove beside it takes longer and is only looked at: it comes last, and waits until nothing else is asked.
+  let besideUnder = false, besideWanted = false;
+
+  async function followBeside() {
+    besideWanted = true;
+    if (besideUnder) return;
+    besideUnder = true;
+    while (besideWanted) {
+      besideWanted = false;
+      const text = state.text;
+      try {
+        const both = await ask("/beside", { text });
+        if (both && text === state.text && !under && !loopUnder) figure.beside(both);
+      } catch (error) {
+        failed(error);
+      }
+    }
+    besideUnder = false;
   }
 
   // ---- the form

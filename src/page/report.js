@@ -6,4 +6,5 @@
   const figure = makeFigure(document.getElementById("draw"));
   figure.show(stored.figure);
   figure.follow(stored.loop);
+  figure.beside(stored.beside);
 })();

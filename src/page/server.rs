@@ -16,6 +16,7 @@ use tokio::sync::Semaphore;
 use tokio::time::timeout;
 
 use super::guard::{Guard, response};
+use super::work::Queue;
 use super::{Bench, work};
 
 type Reply = Response<Full<Bytes>>;
@@ -28,8 +29,9 @@ const BODY_WITHIN: Duration = Duration::from_secs(20);
 const ALL_WITHIN: Duration = Duration::from_secs(90);
 /// Connections held at one time.
 const CONNECTIONS: usize = 400;
-/// Changes worked out at one time, and longer jobs.
+/// Changes worked out at one time, loops followed, and longer jobs.
 const CHANGES: usize = 2;
+const LOOPS: usize = 1;
 const JOBS: usize = 1;
 
 const HTML: &str = "text/html; charset=utf-8";
@@ -41,6 +43,7 @@ struct Server {
     guard: Guard,
     bench: Bench,
     changes: Arc<Semaphore>,
+    loops: Arc<Semaphore>,
     jobs: Arc<Semaphore>,
 }
 
@@ -54,6 +57,7 @@ pub(super) fn serve(listener: TcpListener, guard: Guard, bench: Bench) -> std::i
         guard,
         bench,
         changes: Arc::new(Semaphore::new(CHANGES)),
+        loops: Arc::new(Semaphore::new(LOOPS)),
         jobs: Arc::new(Semaphore::new(JOBS)),
     });
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
@@ -116,8 +120,12 @@ async fn answer(server: Arc<Server>, request: Request<Incoming>) -> Reply {
         Ok(body) => body,
         Err(reply) => return reply,
     };
-    let queue = if task.quick { server.changes.clone() } else { server.jobs.clone() };
-    let Ok(place) = queue.acquire_owned().await else {
+    let queue = match task.queue {
+        Queue::Change => &server.changes,
+        Queue::Loop => &server.loops,
+        Queue::Job => &server.jobs,
+    };
+    let Ok(place) = queue.clone().acquire_owned().await else {
         return plain(StatusCode::SERVICE_UNAVAILABLE, "the program is ending");
     };
     let run = task.run;

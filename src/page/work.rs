@@ -19,10 +19,21 @@ pub(super) struct Task {
     pub path: &'static str,
     /// Longest body, bytes.
     pub most_bytes: usize,
-    /// Whether it is done within a frame or two; longer jobs wait for each other.
-    pub quick: bool,
+    /// Which others it waits for.
+    pub queue: Queue,
     /// From the body to an answer in JSON, or words for the status line.
     pub run: fn(&Bench, &[u8]) -> Result<String, String>,
+}
+
+/// Tasks wait for others of their kind only, so that a long one keeps no quick one waiting.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Queue {
+    /// Done within a frame or two.
+    Change,
+    /// The nocks' own loops: some frames.
+    Loop,
+    /// Everything longer.
+    Job,
 }
 
 /// A design's text with what stands about it.
@@ -30,14 +41,15 @@ const MOST_TEXT: usize = 3 << 20;
 /// A sheet, or a photograph of one.
 const MOST_SHEET: usize = 24 << 20;
 
-pub(super) const TASKS: [Task; 7] = [
-    Task { path: "/start", most_bytes: 64, quick: true, run: start },
-    Task { path: "/change", most_bytes: MOST_TEXT, quick: true, run: change },
-    Task { path: "/loop", most_bytes: MOST_TEXT, quick: false, run: follow },
-    Task { path: "/sheets", most_bytes: MOST_TEXT, quick: false, run: sheets },
-    Task { path: "/report", most_bytes: MOST_TEXT, quick: false, run: report },
-    Task { path: "/recover", most_bytes: MOST_SHEET, quick: false, run: recover },
-    Task { path: "/save", most_bytes: MOST_TEXT, quick: true, run: save },
+pub(super) const TASKS: [Task; 8] = [
+    Task { path: "/start", most_bytes: 64, queue: Queue::Change, run: start },
+    Task { path: "/change", most_bytes: MOST_TEXT, queue: Queue::Change, run: change },
+    Task { path: "/loop", most_bytes: MOST_TEXT, queue: Queue::Loop, run: follow },
+    Task { path: "/beside", most_bytes: MOST_TEXT, queue: Queue::Job, run: beside },
+    Task { path: "/sheets", most_bytes: MOST_TEXT, queue: Queue::Job, run: sheets },
+    Task { path: "/report", most_bytes: MOST_TEXT, queue: Queue::Job, run: report },
+    Task { path: "/recover", most_bytes: MOST_SHEET, queue: Queue::Job, run: recover },
+    Task { path: "/save", most_bytes: MOST_TEXT, queue: Queue::Change, run: save },
 ];
 
 fn parsed<'b, T: Deserialize<'b>>(body: &'b [u8]) -> Result<T, String> {
@@ -78,15 +90,11 @@ struct Text {
 }
 
 fn follow(_: &Bench, body: &[u8]) -> Result<String, String> {
-    #[derive(Deserialize)]
-    #[serde(deny_unknown_fields)]
-    struct Wanted {
-        text: String,
-        #[serde(default)]
-        beside: bool,
-    }
-    let wanted: Wanted = parsed(body)?;
-    json(&answer::followed(&wanted.text, wanted.beside))
+    json(&answer::followed(&parsed::<Text>(body)?.text))
+}
+
+fn beside(_: &Bench, body: &[u8]) -> Result<String, String> {
+    json(&answer::beside(&parsed::<Text>(body)?.text))
 }
 
 /// A file for the browser to keep.

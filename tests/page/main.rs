@@ -76,7 +76,7 @@ fn foreign_hosts_origins_and_keys_are_refused() {
 #[test]
 fn large_bodies_are_refused_before_they_are_read() {
     let page = Page::start(&[]);
-    for path in ["/change", "/loop", "/sheets", "/report", "/recover", "/save", "/start"] {
+    for path in ["/change", "/loop", "/beside", "/sheets", "/report", "/recover", "/save", "/start"] {
         let mut stream = page.connect();
         write!(stream, "POST {path} HTTP/1.1\r\n{}Content-Length: 52428800\r\n\r\n", page.pass()).unwrap();
         assert_eq!(Reply::read(stream).status, 413, "{path}");
@@ -139,18 +139,18 @@ fn slow_clients_are_cut_off_and_keep_nobody_waiting() {
 #[test]
 fn a_long_job_does_not_keep_a_change_waiting() {
     let page = Page::start(&[]);
-    // Several loops are followed one after the other; changes pass them by.
+    // Several straight grooves are followed one after the other; changes pass them by.
     let body = serde_json::json!({ "text": SAMPLE }).to_string();
     let mut waiting: Vec<TcpStream> = (0..4).map(|_| page.connect()).collect();
     for stream in &mut waiting {
-        write!(stream, "POST /loop HTTP/1.1\r\n{}Content-Length: {}\r\n\r\n{body}", page.pass(), body.len()).unwrap();
+        write!(stream, "POST /beside HTTP/1.1\r\n{}Content-Length: {}\r\n\r\n{body}", page.pass(), body.len()).unwrap();
     }
     std::thread::sleep(Duration::from_millis(100));
     let asked = Instant::now();
     assert!(json(&page.post("/change", &change(SAMPLE, serde_json::Value::Null)))["figure"].is_object());
     let passed = asked.elapsed();
     for stream in waiting {
-        assert!(json(&Reply::read(stream))["checks"].is_array());
+        assert!(json(&Reply::read(stream))["plots"].is_object());
     }
     assert!(passed < asked.elapsed() / 2, "{passed:?} of {:?}", asked.elapsed());
 }

@@ -345,7 +345,7 @@ impl Ring {
         found
     }
 
-    /// Radius and derivatives as a string feels them: the mean over [`SOFT`] of its diameter along `a`.
+    /// Radius and derivatives as a string feels them: the mean over `SOFT` of its diameter along `a`.
     pub fn softly(&mut self, solid: &TipSolid, r: f64, a: f64) -> [f64; 3] {
         let third = SOFT * 2.0 * r / 3.0;
         let near = [a - third, a, a + third].map(|a| self.at(solid, r, a));
