@@ -46,7 +46,7 @@ pub struct GrooveWish {
     pub open: bool,
 }
 
-/// A groove on the unrolled girth, the same on both sides.
+/// A groove on the unrolled girth, the same on both sides of where the girth starts.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Groove {
     /// The girth it is laid out on.
@@ -107,7 +107,7 @@ impl Groove {
         if r.value() <= 0.0 {
             return r;
         }
-        let theta = wrapped(theta);
+        let theta = wrapped(theta - self.girth.about);
         let g = self.girth.along(theta);
         if g.value() >= self.run[1] {
             return r;
@@ -146,6 +146,7 @@ impl Groove {
 
     /// Whether the groove may lie between two places along `a` (m) and between two polar angles (rad).
     pub fn reaches(&self, along: [f64; 2], angles: [f64; 2]) -> bool {
+        let angles = angles.map(|theta| theta - self.girth.about);
         let [low, high] = angles.map(wrapped);
         let least = if angles[0] <= 0.0 && angles[1] >= 0.0 { 0.0 } else { low.min(high) };
         if self.girth.along(least) >= self.run[1] {
@@ -154,6 +155,16 @@ impl Groove {
         // The wall goes toward the handle with the girth: nowhere does it lie farther that way than at its end.
         let edge = self.wish.radius + self.wish.edge;
         along[1] >= self.wall.at(self.run[1]) - edge * (1.0 + 1.0 / self.wish.wall_end.sin())
+    }
+
+    /// The polar angle on the tip at girth `g`, on the arm toward `+w` (1) or toward `-w` (-1), rad.
+    pub fn theta(&self, g: f64, arm: f64) -> f64 {
+        self.girth.about + arm * self.girth.angle(g)
+    }
+
+    /// Whether it is alike on both sides of the tip.
+    pub fn is_even(&self) -> bool {
+        self.girth.about == 0.0
     }
 
     /// How steep the groove's side is at girth `g`, rad: beyond this the string would climb it.

@@ -12,6 +12,7 @@ use crate::tip::{LimbEnd, TipSolid};
 pub mod beside;
 pub mod guided;
 pub mod horn;
+pub mod horn_slot;
 pub mod overlay;
 pub mod overlay_sides;
 pub mod pin;
@@ -203,7 +204,7 @@ impl Nock {
     /// Where along `a` (m) the string is laid when it is put on, at the polar angle `theta` (0..pi/2) of each side.
     pub fn line(&self, theta: f64) -> f64 {
         if let Some(groove) = &self.groove {
-            return groove.wall.at(groove.girth.along(theta));
+            return groove.wall.at(groove.girth.along((theta - groove.girth.about.abs()).abs()));
         }
         self.solid
             .cuts
@@ -318,11 +319,19 @@ const HOLD: f64 = 0.07;
 
 /// Lays the groove out on `solid` and cuts it; faults where it takes more than the tip has.
 fn cut_blended(solid: &mut TipSolid, wish: GrooveWish, string: &BowString) -> Result<Groove, Faults> {
-    let girth = crate::groove::Girth::of(solid);
-    // On a tip that narrows, the shortest way from the side to the back turns toward square by sin(half angle) times the
+    cut_about(solid, wish, string, 0.0)
+}
+
+/// The same with its crest at the polar angle `about` (rad) of a round tip instead of the middle of the back.
+fn cut_about(solid: &mut TipSolid, wish: GrooveWish, string: &BowString, about: f64) -> Result<Groove, Faults> {
+    let girth = crate::groove::Girth::about(solid, about);
+    // On a tip that narrows, the shortest way from the side to the crest turns toward square by sin(half angle) times the
     // polar angle passed; the fan has to open that much more.
     let slope = -0.5 * [0.2, 1.4].iter().map(|t| solid.uncut(Jet::first(0.5e-3), Jet::second(*t)).x).sum::<f64>();
-    let wish = GrooveWish { fan: wish.fan + slope.max(0.0).atan().sin() * std::f64::consts::FRAC_PI_2, ..wish };
+    let wish = GrooveWish {
+        fan: wish.fan + slope.max(0.0).atan().sin() * (std::f64::consts::FRAC_PI_2 + about.abs()),
+        ..wish
+    };
     let groove = Groove::blended(girth, wish).map_err(|f| vec![f])?;
     let least = (0..90).map(|i| solid.uncut(0.0, f64::from(i) * 0.0349)).fold(f64::INFINITY, f64::min);
     if wish.depth > 0.6 * least {
@@ -393,6 +402,7 @@ pub static NOCK_STYLES: &[&dyn NockStyle] = &[
     &overlay_sides::OverlaySides,
     &guided::Guided,
     &horn::HornNock,
+    &horn_slot::HornSlot,
     &side_grooves::SideGrooves,
     &pin::PinNock,
     &straight::StraightGroove,

@@ -9,16 +9,18 @@ const PLACES: usize = 720;
 /// Step along the girth at which curvature is held, m.
 pub(super) const STEP: f64 = 0.05e-3;
 
-/// Half the girth of the uncut tip at `a = 0`; both sides are alike.
+/// Half the girth of the uncut tip at `a = 0`; both sides are alike. Polar angles are counted from where it starts.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Girth {
+    /// The polar angle on the tip where it starts, rad: 0 in the middle of the back, plus toward `+w`.
+    pub about: f64,
     /// By polar angle in even steps: length, its slope and second derivative.
     length: Vec<[f64; 3]>,
     /// By polar angle: 1 over the cosine between radius and normal, and its slope.
     slant: Vec<[f64; 2]>,
     /// By length in even steps: curvature of the section, 1/m.
     curvature: Vec<f64>,
-    /// Length to the polar angle pi/2, m.
+    /// Length to the middle of the tip's nearer side, m.
     pub side: f64,
     /// Half the girth, m.
     pub half: f64,
@@ -27,8 +29,14 @@ pub struct Girth {
 impl Girth {
     /// The girth of a tip's uncut section at the nock.
     pub fn of(solid: &TipSolid) -> Self {
+        Self::about(solid, 0.0)
+    }
+
+    /// The same, starting at the polar angle `about` (rad, within a quarter turn of the back). The section has to be alike on both
+    /// sides of it: any section for 0, a round one elsewhere.
+    pub fn about(solid: &TipSolid, about: f64) -> Self {
         let h = PI / PLACES as f64;
-        let jet = |theta: f64| solid.uncut(Jet::constant(0.0), Jet::second(theta));
+        let jet = |theta: f64| solid.uncut(Jet::constant(0.0), Jet::second(about + theta));
         let rate = |j: &Jet| (j.v * j.v + j.y * j.y).sqrt();
         let (mut length, mut raw, mut sum) = (Vec::new(), Vec::new(), 0.0);
         let mut before = 0.0;
@@ -69,8 +77,9 @@ impl Girth {
             }
             curvature.push(raw[k][2]);
         }
-        let side = length[PLACES / 2][0];
-        Girth { length, slant, curvature, side, half }
+        let mut girth = Girth { about, length, slant, curvature, side: 0.0, half };
+        girth.side = girth.along(FRAC_PI_2 - about.abs());
+        girth
     }
 
     /// Length round the girth to the polar angle `theta` (0..pi), m.

@@ -1,10 +1,11 @@
 //! The loop on its nock through the whole draw and back.
 
-use super::path::{DrawStep, Leaves, Loop, Run, Settings, run};
+use super::path::{DrawStep, Leaves, Loop, Rest, Run, Settings, Unrest, run};
 use super::sweep::Swing;
 use crate::bow::draw_curve::BowAtDraw;
 use crate::design::{BowString, Side};
 use crate::nock::Nock;
+use std::f64::consts::FRAC_PI_2;
 
 /// What is said where the string is tied on and no loop is followed.
 pub const TIED: &str = "tied with a bowyer's knot: it grips and does not roll, there is no loop to follow";
@@ -71,7 +72,7 @@ pub fn hang(
 ) -> Hanging {
     let (steps, first_own, last_own) = steps(states, side, swing);
     let mut hung = Loop::new(&nock.solid, string.diameter, string.loop_length, settings);
-    let start = hung.hang(steps[0].direction(), |theta| nock.line(theta));
+    let start = put_on(&mut hung, nock, steps[0], swing);
     let draw = match start {
         Ok(start) => run(&mut hung, &start, &steps, nock.seat_offset),
         Err(how) => Run {
@@ -90,6 +91,27 @@ pub fn hang(
         _ => None,
     };
     Hanging { angles: hung.angles().to_vec(), draw, let_down, first_own, last_own }
+}
+
+/// The string angle at which a loop is put on that lies aslant over the back, rad: steep enough to lie nearly square to the limb.
+const PUT_ON: f64 = 1.4;
+/// From there the string is brought down to the least angle by at most so much at a time, rad.
+const BROUGHT_DOWN: f64 = 0.03;
+
+/// The loop as it lies when it is put on. On a nock that is not the same on both sides the bare part of the loop lies far down
+/// the limb at small string angles: there it is put on with the string held steep, and the string brought down.
+fn put_on(hung: &mut Loop<'_>, nock: &Nock, first: DrawStep, swing: &Swing) -> Result<Rest, Unrest> {
+    if nock.solid.symmetric() {
+        return hung.hang(first.direction(), |theta| nock.line(theta));
+    }
+    let steep = PUT_ON.max(swing.greatest.min(FRAC_PI_2));
+    let count = ((steep - first.angle) / BROUGHT_DOWN).ceil().max(1.0);
+    let at = |k: f64| DrawStep { angle: steep + (first.angle - steep) * k / count, ..first };
+    let mut rest = hung.hang(at(0.0).direction(), |theta| nock.line(theta))?;
+    for k in 0..=count as usize {
+        hung.settle(&mut rest, at(k as f64).direction())?;
+    }
+    Ok(rest)
 }
 
 impl Hanging {

@@ -229,7 +229,8 @@ impl TipSolid {
     /// Whether both sides are alike.
     pub fn symmetric(&self) -> bool {
         self.cuts.iter().all(|cut| match cut {
-            Cut::Laid(_) | Cut::Guide(_) => true,
+            Cut::Laid(groove) => groove.is_even(),
+            Cut::Guide(_) => true,
             Cut::Pass(p) => self.cuts.iter().any(|other| matches!(other, Cut::Pass(q) if *q == p.mirrored())),
         })
     }
