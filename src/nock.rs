@@ -201,7 +201,13 @@ pub struct Nock {
 }
 
 impl Nock {
-    /// Where along `a` (m) the string is laid when it is put on, at the polar angle `theta` (0..pi/2) of each side.
+    /// The polar angle at which the groove crosses the tip square to the limb, rad: the middle of the back, unless it has one side only.
+    pub fn crest(&self) -> f64 {
+        self.groove.as_ref().map_or(0.0, |groove| groove.girth.about)
+    }
+
+    /// Where along `a` (m) the string is laid when it is put on, at the polar angle `theta` (0..pi/2) of each side; the slotted side
+    /// tells for both where there is but one.
     pub fn line(&self, theta: f64) -> f64 {
         if let Some(groove) = &self.groove {
             return groove.wall.at(groove.girth.along((theta - groove.girth.about.abs()).abs()));

@@ -66,13 +66,18 @@ pub fn wall_radius(worked: &Worked) -> Vec<Check> {
 /// Depth of the seat across the back, read from the solid itself.
 pub fn seat_depth(worked: &Worked) -> Vec<Check> {
     each(|side| {
-        let solid = &worked.nocks.get(side).solid;
-        let (whole, left): (f64, f64) = (solid.uncut(0.0, 0.0), solid.radius(0.0, 0.0));
+        let nock = worked.nocks.get(side);
+        let (solid, at) = (&nock.solid, nock.crest());
+        let (whole, left): (f64, f64) = (solid.uncut(0.0, at), solid.radius(0.0, at));
         let (measured, allowed) = (whole - left, 0.35 * worked.design.string.diameter);
         Some(Check {
             id: "seat_depth",
             side: Some(side),
-            title: "depth of the seat across the back".into(),
+            title: if nock.solid.symmetric() {
+                "depth of the seat across the back".into()
+            } else {
+                "depth of the slot at its crest".into()
+            },
             place: String::new(),
             measured,
             allowed,
@@ -89,9 +94,10 @@ pub fn seat_depth(worked: &Worked) -> Vec<Check> {
 /// What is left of the tip's depth under the groove.
 pub fn left_under_groove(worked: &Worked) -> Vec<Check> {
     each(|side| {
-        let solid = &worked.nocks.get(side).solid;
-        let belly: f64 = solid.uncut(0.0, std::f64::consts::PI);
-        let (whole, left): (f64, f64) = (solid.uncut(0.0, 0.0), solid.radius(0.0, 0.0));
+        let nock = worked.nocks.get(side);
+        let (solid, at) = (&nock.solid, nock.crest());
+        let belly: f64 = solid.uncut(0.0, at + std::f64::consts::PI);
+        let (whole, left): (f64, f64) = (solid.uncut(0.0, at), solid.radius(0.0, at));
         let (measured, allowed) = (left + belly, 0.6 * (whole + belly));
         Some(Check {
             id: "left_under_groove",

@@ -2,8 +2,9 @@
 
 use crate::design::Side;
 use crate::findings::{Bound, Check, Quantity, Verdict};
+use crate::nock::Nock;
 use crate::string::path::figures::PINCH;
-use crate::string::path::{Click, Run, Unrest};
+use crate::string::path::{Click, Figures, Run, Unrest};
 use crate::units::{angle_text, plain_length_text};
 use crate::worked::Worked;
 
@@ -109,12 +110,30 @@ fn both_ways(worked: &Worked, check: impl Fn(Side, &Run, bool) -> Check) -> Vec<
     drawn.chain(let_down).collect()
 }
 
+/// Contacts nearer than this to the groove's crest are at the string's seat, where nothing stands in its way, rad.
+const AT_SEAT: f64 = 0.35;
+
+/// Sideways load on the groove's edge toward the tip, N. In a slot on one side only as far as it has its full depth: beyond, the
+/// string bears on the floor itself as it rises to the bare back.
+pub fn pinched(nock: &Nock, figures: &Figures) -> f64 {
+    let Some(groove) = nock.groove.as_ref().filter(|g| !g.is_even()) else { return figures.pinched };
+    let within = |theta: f64| {
+        let from_crest = (theta - groove.girth.about).abs();
+        from_crest >= AT_SEAT && groove.girth.along(from_crest) < groove.run[0]
+    };
+    let edge = figures.contacts.iter().filter(|c| within(c.theta));
+    edge.map(|c| c.load * c.length * (-c.lean.sin()).max(0.0)).sum()
+}
+
 /// Nothing on the groove's side toward the tip stands in the string's way.
 pub fn way_is_free(worked: &Worked) -> Vec<Check> {
     let most = |side: Side| {
-        let run = &worked.loops().get(side).draw;
+        let (nock, run) = (worked.nocks.get(side), &worked.loops().get(side).draw);
         let states = run.steps.iter().zip(&run.figures);
-        states.map(|(step, f)| (f.pinched / f.leg, step)).max_by(|a, b| a.0.total_cmp(&b.0)).map(|(v, k)| (side, v, k))
+        states
+            .map(|(step, f)| (pinched(nock, f) / f.leg, step))
+            .max_by(|a, b| a.0.total_cmp(&b.0))
+            .map(|(v, k)| (side, v, k))
     };
     looped(worked)
         .filter_map(most)

@@ -24,7 +24,13 @@ static KEYS: &[Key] = &[
     cap_keys::MATERIAL,
     cap_keys::LENGTH,
     cap_keys::SEAT,
-    cap_keys::END,
+    Key {
+        default: KeyDefault::Worked("three quarters of the seat's diameter", |g| {
+            Length(0.75 * g.width.max(g.thickness))
+        }),
+        reason: "A gentle taper: the bare part of the loop has nothing but the cap's own shape to lie on, and slides tipward on a steep one. From this program's own runs.",
+        ..cap_keys::END
+    },
     cap_keys::BORE,
     cap_keys::BORE_DEPTH,
     cap_keys::BORE_ANGLE,
@@ -51,7 +57,12 @@ static KEYS: &[Key] = &[
     GROOVE_RADIUS,
     WALL_RADIUS,
     FAN_MARGIN,
-    Key { default: KeyDefault::Worked("one string diameter", |g| Length(g.string_diameter)), ..RUN_OUT },
+    Key {
+        default: KeyDefault::Worked("one and a half string diameters", |g| Length(1.5 * g.string_diameter)),
+        meaning: "Length round the cap over which the slot's depth runs out to nothing, past the end of its turn, over the back and down the side.",
+        reason: "The string lies over the slot's mouth with its full pull: short, and it is bent hard there; long, and the slot reaches over to the far side. From this program's own runs.",
+        ..RUN_OUT
+    },
     EDGE_RADIUS,
     TIP_ROUNDING,
 ];
