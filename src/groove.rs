@@ -162,6 +162,11 @@ impl Groove {
         self.girth.about + arm * self.girth.angle(g)
     }
 
+    /// The side its crest lies on: 1 toward `+w` or in the middle, -1 toward `-w`.
+    pub fn way(&self) -> f64 {
+        if self.girth.about < 0.0 { -1.0 } else { 1.0 }
+    }
+
     /// Whether it is alike on both sides of the tip.
     pub fn is_even(&self) -> bool {
         self.girth.about == 0.0

@@ -15,6 +15,7 @@ mod overlay_blank;
 mod sections;
 mod shape;
 mod side_view;
+mod slot_string;
 pub mod small_figure;
 mod station_gauges;
 mod string_angle;

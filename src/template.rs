@@ -164,6 +164,27 @@ impl Template {
         });
     }
 
+    /// A copy as seen from behind: left and right exchanged, its words still to be read.
+    pub fn mirrored(&self) -> Self {
+        let over = |p: Point| Point::new(-p.x, p.y);
+        let items = self.items.iter().cloned().map(|mut item| {
+            match &mut item.figure {
+                Figure::Line(path) | Figure::Fill(path) => path.apply_affine(Affine::FLIP_X),
+                Figure::Text { at, anchor, turn, .. } => {
+                    *at = over(*at);
+                    *turn = -*turn;
+                    *anchor = match anchor {
+                        Anchor::Start => Anchor::End,
+                        Anchor::Middle => Anchor::Middle,
+                        Anchor::End => Anchor::Start,
+                    };
+                }
+            }
+            item
+        });
+        Template { name: self.name.clone(), items: items.collect() }
+    }
+
     /// A copy moved and turned. Scaling is not meant: a template is 1:1.
     pub fn moved(&self, by: Affine) -> Self {
         let [a, b, ..] = by.as_coeffs();

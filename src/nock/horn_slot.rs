@@ -37,7 +37,7 @@ static KEYS: &[Key] = &[
     Key {
         name: "slot_side",
         kind: KeyKind::Choice(&["left", "right"]),
-        default: KeyDefault::Written("left"),
+        default: KeyDefault::Written("right"),
         meaning: "On which side the slot is, looking at the limb's back with its tip up.",
         reason: "The same word on both limbs puts the slots on opposite sides of the bow, so that what they pull sideways at the tips is even. Common practice, no source.",
     },

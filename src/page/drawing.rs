@@ -222,7 +222,7 @@ pub(super) fn tip(design: &Design, statics: &Statics, nock: &Nock, side: Side) -
         wall: laid.as_ref().map_or(String::new(), |l| path(l.wall.iter().map(|w| w.seen), CLOSE)),
         fan: laid.as_ref().map_or(String::new(), |l| l.fan(nock)),
         string_width: (design.string.diameter * CLOSE).round() as i64,
-        seat: at([0.0, nock.seat_offset], CLOSE),
+        seat: at([0.0, nock.seat_offset * nock.crest().cos()], CLOSE),
         string: Vec::new(),
         leaves: Vec::new(),
         arc: Vec::new(),
@@ -336,10 +336,14 @@ impl<'a> Laid<'a> {
 
     /// The string's middle over the place (`girth`, `a`), seen from the side.
     fn seen(&self, nock: &Nock, girth: f64, a: f64) -> [f64; 2] {
-        let theta = self.groove.girth.angle(girth);
+        let theta = self.groove.theta(girth, self.groove.way());
         let uncut: f64 = nock.solid.uncut(a.min(nock.solid.end), theta);
         let depth: f64 = self.groove.depth(girth);
-        [a, (uncut + (self.half_string - depth) * self.groove.girth.slant::<f64>(theta)) * theta.cos()]
+        [
+            a,
+            (uncut + (self.half_string - depth) * self.groove.girth.slant::<f64>(self.groove.girth.angle(girth)))
+                * theta.cos(),
+        ]
     }
 
     /// The line at a string angle, as far as the middle of the side, and where it leaves the wall.
@@ -419,23 +423,30 @@ pub(super) fn followed(nock: &Nock, hanging: &Hanging) -> LoopView {
     let last = (hanging.last_own + 1).min(hanging.draw.figures.len());
     let own = hanging.draw.figures.get(hanging.first_own..last).unwrap_or_default();
     LoopView {
-        string: own.iter().map(strand).collect(),
+        string: own.iter().map(|figures| strand(figures, girth.about)).collect(),
         bears: own.iter().map(|figures| bears(figures, &girth)).collect(),
     }
 }
 
-/// The near strand, from the throat to the middle of the back.
-fn strand(figures: &Figures) -> String {
+/// The near strand, from the throat to the middle of the back; on the side of the groove's crest, at the polar angle `about`.
+fn strand(figures: &Figures, about: f64) -> String {
     let half = figures.line.len() / 2;
-    path(figures.line.iter().rev().take(half + 1).map(|p| [p[0], p[2]]), CLOSE)
+    let seen = |p: &[f64; 3]| [p[0], p[2]];
+    if about < 0.0 {
+        path(figures.line.iter().take(half + 1).map(seen), CLOSE)
+    } else {
+        path(figures.line.iter().rev().take(half + 1).map(seen), CLOSE)
+    }
 }
 
 /// The string's middle where it bears on the near side, laid flat; a gap where it is off the tip.
 fn bears(figures: &Figures, girth: &Girth) -> String {
     let mut d = String::new();
     let mut run: Vec<[f64; 2]> = Vec::new();
-    for contact in figures.contacts.iter().filter(|c| c.theta >= 0.0) {
-        let g: f64 = girth.along(contact.theta);
+    let way = if girth.about < 0.0 { -1.0 } else { 1.0 };
+    let from_crest = |theta: f64| way * (theta - girth.about);
+    for contact in figures.contacts.iter().filter(|c| from_crest(c.theta) >= 0.0) {
+        let g: f64 = girth.along(from_crest(contact.theta));
         let here = [g, contact.at[0]];
         if run.last().is_some_and(|last| (last[0] - here[0]).abs() > 1.5e-3) {
             d += &path(run.drain(..), CLOSE);

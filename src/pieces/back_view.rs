@@ -19,44 +19,48 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let solid = &nock.solid;
     let units = subject.worked.design.units;
     let across = |p: &Point| Point::new(p.x, -p.y);
-    let (first, end) = silhouette(&mut t, shape);
-    groove_seen(&mut t, subject, |a, theta| faces_back(solid, a, theta));
-    let widest = shape.side.iter().map(|p| p.y).fold(0.0, f64::max);
+    let (first, end) = silhouette(&mut t, shape, false);
+    groove_seen(&mut t, subject, false, |a, theta| faces_back(solid, a, theta));
+    let widest = shape.widest();
     if !matches!(solid.shell, Shell::Bare | Shell::Eased { .. }) {
         // Where overlay or cap begins.
         let x = nock.from * MM;
-        let half = TipShape::at(&shape.side, x);
-        t.segment(Role::Outline, (x, -half), (x, half));
+        t.segment(Role::Outline, (x, -TipShape::at(&shape.other_side, x)), (x, TipShape::at(&shape.side, x)));
     }
     station_marks(&mut t, shape, widest, -widest);
     height(&mut t, across(&first), first, first.x - 6.0, Beside::Left, &measure(2.0 * first.y, units));
-    let seat = TipShape::at(&shape.side, 0.0);
+    let seat = [&shape.side, &shape.other_side].map(|side| TipShape::at(side, 0.0));
     let a = end - 0.35 * solid.rounding * MM;
     leader(
         &mut t,
-        Point::new(a, -TipShape::at(&shape.side, a)),
+        Point::new(a, -TipShape::at(&shape.other_side, a)),
         Point::new(end + 6.0, -widest - 2.0),
         End::Arrow,
         &format!("rounded over the last {}", measure(solid.rounding * MM, units)),
     );
     height(
         &mut t,
-        Point::new(0.0, -seat),
-        Point::new(0.0, seat),
+        Point::new(0.0, -seat[1]),
+        Point::new(0.0, seat[0]),
         end + 7.0,
         Beside::Right,
-        &format!("{} at the seat", measure(2.0 * seat, units)),
+        &format!("{} at the seat", measure(seat[0] + seat[1], units)),
     );
     to_tip(&mut t, Point::new(end + 7.0 + TO_TIP_ROOM - 9.0, widest + 3.0), false);
-    let words = "Seen from the back.";
+    let words = match shape.even {
+        true => "Seen from the back.",
+        false => "Seen from the back; turn it with the tip up, and the slot is on its own hand.",
+    };
     vec![Piece::new(captioned(subject, t, "back view of the tip", words))]
 }
 
-/// The tip's outline as seen from back or belly, broken off toward the handle, with its middle line. Its first point and its end, mm.
-pub(super) fn silhouette(t: &mut Template, shape: &TipShape) -> (Point, f64) {
+/// The tip's outline as seen from the back, or from the belly, broken off toward the handle, with its middle line. Its first point
+/// and its end, mm. With the tip at the right, `+w` is up from the back and down from the belly.
+pub(super) fn silhouette(t: &mut Template, shape: &TipShape, from_belly: bool) -> (Point, f64) {
     let across = |p: &Point| Point::new(p.x, -p.y);
-    let mut line = shape.side.clone();
-    line.extend(shape.side.iter().rev().map(across));
+    let (up, down) = if from_belly { (&shape.other_side, &shape.side) } else { (&shape.side, &shape.other_side) };
+    let mut line = up.clone();
+    line.extend(down.iter().rev().map(across));
     t.line(Role::Outline, path(&line));
     let first = shape.side.first().copied().unwrap_or_default();
     let end = shape.side.last().map_or(0.0, |p| p.x);
@@ -67,7 +71,12 @@ pub(super) fn silhouette(t: &mut Template, shape: &TipShape) -> (Point, f64) {
 
 /// The groove's edges and its middle line on both sides, as far as they are seen: where `shown` says so of a place along `a` (m)
 /// and a polar angle. How many edges were drawn.
-pub(super) fn groove_seen(t: &mut Template, subject: &Subject, shown: impl Fn(f64, f64) -> bool) -> usize {
+pub(super) fn groove_seen(
+    t: &mut Template,
+    subject: &Subject,
+    from_belly: bool,
+    shown: impl Fn(f64, f64) -> bool,
+) -> usize {
     let nock = subject.worked.nocks.get(subject.side);
     let solid = &nock.solid;
     let mut drawn = 0;
@@ -77,10 +86,11 @@ pub(super) fn groove_seen(t: &mut Template, subject: &Subject, shown: impl Fn(f6
             return;
         }
         drawn += usize::from(role == Role::Outline);
-        for sign in [1.0, -1.0] {
+        for sign in subject.shape.signs() {
+            let up = if from_belly { -sign } else { *sign };
             let seen = |[a, theta]: &[f64; 2]| {
                 let r: f64 = solid.uncut(*a, *theta);
-                Point::new(a * MM, sign * r * theta.sin() * MM)
+                Point::new(a * MM, up * r * theta.sin() * MM)
             };
             t.line(role, path(&places.iter().map(seen).collect::<Vec<_>>()));
         }
@@ -95,9 +105,9 @@ pub(super) fn groove_seen(t: &mut Template, subject: &Subject, shown: impl Fn(f6
     drawn
 }
 
-/// Whether the uncut surface at `a` and `theta` still widens there, and so can be seen from the back.
+/// Whether the uncut surface, alike on both sides, at `a` and `theta` still widens there, and so can be seen from the back.
 fn faces_back(solid: &TipSolid, a: f64, theta: f64) -> bool {
-    let step = 2e-3;
+    let (theta, step) = (theta.abs(), 2e-3);
     let (here, next): (f64, f64) = (solid.uncut(a, theta), solid.uncut(a, theta + step));
     next * (theta + step).sin() - here * theta.sin() > 1e-6 * step
 }

@@ -17,24 +17,24 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let shape = subject.shape;
     let solid = &subject.worked.nocks.get(subject.side).solid;
     let units = subject.worked.design.units;
-    let (first, end) = silhouette(&mut t, shape);
-    if groove_seen(&mut t, subject, |a, theta| faces_belly(solid, a, theta)) == 0 {
+    let (first, end) = silhouette(&mut t, shape, true);
+    if groove_seen(&mut t, subject, true, |a, theta| faces_belly(solid, a, theta)) == 0 {
         return Vec::new();
     }
     let across = |p: &Point| Point::new(p.x, -p.y);
-    let widest = shape.side.iter().map(|p| p.y).fold(0.0, f64::max);
+    let widest = shape.widest();
     station_marks(&mut t, shape, widest, -widest);
     height(&mut t, across(&first), first, first.x - 6.0, Beside::Left, &measure(2.0 * first.y, units));
-    let seat = TipShape::at(&shape.side, 0.0);
-    let words = format!("{} at the seat", measure(2.0 * seat, units));
-    height(&mut t, Point::new(0.0, -seat), Point::new(0.0, seat), end + 7.0, Beside::Right, &words);
+    let [down, up] = [&shape.side, &shape.other_side].map(|side| TipShape::at(side, 0.0));
+    let words = format!("{} at the seat", measure(down + up, units));
+    height(&mut t, Point::new(0.0, -down), Point::new(0.0, up), end + 7.0, Beside::Right, &words);
     to_tip(&mut t, Point::new(end + 7.0 + TO_TIP_ROOM - 9.0, widest + 3.0), false);
     vec![Piece::new(captioned(subject, t, "belly view of the tip", "Seen from the belly."))]
 }
 
 /// Whether the uncut surface at `a` and `theta` narrows toward the belly there, and so can be seen from it.
 fn faces_belly(solid: &TipSolid, a: f64, theta: f64) -> bool {
-    let step = 2e-3;
+    let (theta, step) = (theta.abs(), 2e-3);
     let (here, next): (f64, f64) = (solid.uncut(a, theta), solid.uncut(a, theta + step));
     theta < std::f64::consts::PI && next * (theta + step).sin() - here * theta.sin() < -1e-6 * step
 }

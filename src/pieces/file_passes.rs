@@ -21,15 +21,24 @@ const ENLARGED: f64 = 3.0;
 pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let nock = subject.worked.nocks.get(subject.side);
     let Some(groove) = &nock.groove else { return straight(subject, nock) };
+    let (first, both, one, shown) = if groove.is_even() {
+        ("square across the back", "both sides", "One side", "One side, unrolled, back at the left, tip up.")
+    } else {
+        (
+            "square to the limb, at the crest",
+            "down the side, and over the back",
+            "The arm down the side",
+            "The slot's arm down the side, unrolled, its crest at the left, tip up; the arm over the back is its mirror image.",
+        )
+    };
     let mut t = Template::new("");
     unrolled(&mut t, subject, groove, nock, 1.0);
     let right = t.bounds().map_or(0.0, |b| b.x1) + 8.0;
-    let mut rows =
-        vec![vec!["1".to_owned(), angle_text(std::f64::consts::FRAC_PI_2), "square across the back".to_owned()]];
+    let mut rows = vec![vec!["1".to_owned(), angle_text(std::f64::consts::FRAC_PI_2), first.to_owned()]];
     for (place, angle) in nock.passes.iter().enumerate() {
         let last = place + 1 == nock.passes.len();
-        let words = if last { "both sides; the end of the wall" } else { "both sides" };
-        rows.push(vec![(place + 2).to_string(), angle_text(*angle), words.to_owned()]);
+        let words = if last { format!("{both}; the end of the wall") } else { both.to_owned() };
+        rows.push(vec![(place + 2).to_string(), angle_text(*angle), words]);
     }
     rows.push(vec![
         (nock.passes.len() + 2).to_string(),
@@ -40,7 +49,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let top = t.bounds().map_or(0.0, |b| b.y1);
     table(&mut t, Point::new(right, top), &columns, &rows);
     let words = format!(
-        "One side, unrolled, back at the left, tip up. A straight stroke along each line leaves ridges of {} mm at most before the last, \
+        "{shown} A straight stroke along each line leaves ridges of {} mm at most before the last, \
          rolling stroke. Lay the file along the wall's line; file from the back toward the side, and let it run out.",
         number_text(nock.ridge * MM, 2)
     );
@@ -49,7 +58,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let mut detail = Template::new("");
     unrolled(&mut detail, subject, groove, nock, ENLARGED);
     let words = format!(
-        "Enlarged {ENLARGED} times. One side of the groove, unrolled: its edges, the string's middle line along the wall, and the strokes, numbered as in the list."
+        "Enlarged {ENLARGED} times. {one} of the groove, unrolled: its edges, the string's middle line along the wall, and the strokes, numbered as in the list."
     );
     let mut detail = captioned(subject, detail, "groove detail 3:1, not for tracing", &words);
     for item in &mut detail.items {
@@ -79,15 +88,19 @@ fn unrolled(t: &mut Template, subject: &Subject, groove: &Groove, nock: &Nock, s
         steps(0.0, groove.run[1].min(groove.girth.half), 160).map(|g| point(g, groove.wall.at(g))).collect();
     let low = subject.shape.groove_span()[0] - 1.5e-3;
     let high = subject.shape.groove_span()[1] + 1.5e-3;
-    for (g, name) in [(0.0, "back"), (groove.girth.side, "side")] {
+    let start = if groove.is_even() { "back" } else { "crest" };
+    for (g, name) in [(0.0, start), (groove.girth.side, "side")] {
         t.segment(Role::Centre, point(g, low), point(g, high));
         t.words(point(g, high) + Vec2::new(0.0, 1.2), size::SMALL, Anchor::Middle, 0.0, false, name);
     }
     t.line(Role::Mark, path(&wall));
     // The groove's edges.
+    let way = groove.way();
+    let from_crest = |theta: f64| way * (theta - groove.girth.about);
     for run in &subject.shape.groove {
-        let low = run.iter().map(|c| point(groove.girth.along(c.theta), c.low));
-        let high = run.iter().rev().map(|c| point(groove.girth.along(c.theta), c.high));
+        let run: Vec<_> = run.iter().filter(|c| from_crest(c.theta) >= 0.0).collect();
+        let low = run.iter().map(|c| point(groove.girth.along(from_crest(c.theta)), c.low));
+        let high = run.iter().rev().map(|c| point(groove.girth.along(from_crest(c.theta)), c.high));
         t.line(Role::Outline, path(&low.chain(high).collect::<Vec<_>>()));
     }
     // Each stroke as a tangent of the wall; numbered where there is room.

@@ -43,8 +43,9 @@ fn blank(subject: &Subject, bore: &Bore) -> Piece {
     let back: Vec<Point> = subject.shape.back.iter().filter(inside).copied().collect();
     let belly: Vec<Point> = subject.shape.belly.iter().filter(inside).copied().collect();
     let half = |line: &[Point]| line.iter().map(|p| p.y.abs()).fold(0.0, f64::max);
-    let widest =
-        half(&back).max(half(&belly)).max(half(&subject.shape.side.iter().filter(inside).copied().collect::<Vec<_>>()));
+    let sides = subject.shape.side.iter().chain(&subject.shape.other_side);
+    let sides: Vec<Point> = sides.filter(inside).copied().collect();
+    let widest = half(&back).max(half(&belly)).max(half(&sides));
     let seat = nock.solid.uncut::<f64>(0.0, 0.0) * MM;
     let radius = widest.max(seat) + SPARE;
     let mut t = Template::new("");

@@ -34,9 +34,13 @@ pub(super) struct TipShape {
     pub back: Vec<Point>,
     /// See `back`.
     pub belly: Vec<Point>,
-    /// The silhouette seen from the back, (a, w), mm, its `+w` side.
+    /// The silhouette seen from the back, (a, |w|), mm, its `+w` side.
     pub side: Vec<Point>,
-    /// The groove on the `+w` side: runs of crossings by rising polar angle.
+    /// The same of its `-w` side.
+    pub other_side: Vec<Point>,
+    /// Whether both sides are alike.
+    pub even: bool,
+    /// The groove: runs of crossings by rising polar angle, on the `+w` side where both are alike, else on both.
     pub groove: Vec<Vec<Crossing>>,
     /// Letter and place of each station, m along `a`, from the handle to the end.
     pub stations: Vec<(char, f64)>,
@@ -53,11 +57,20 @@ impl TipShape {
         let out = -(depth + 6e-3) / least_angle.tan().max(0.2) - 20e-3;
         let shown_from = (low - 8e-3).min(out).max(-105e-3);
         let places = places(shown_from, span(&groove), solid);
-        let mut shape =
-            TipShape { shown_from, back: vec![], belly: vec![], side: vec![], groove, stations: stations(nock, low) };
+        let even = solid.symmetric();
+        let mut shape = TipShape {
+            shown_from,
+            back: vec![],
+            belly: vec![],
+            side: vec![],
+            other_side: vec![],
+            even,
+            groove,
+            stations: stations(nock, low),
+        };
         for a in places {
-            let mut reach = [0.0_f64; 3];
-            for i in 0..=30 {
+            let mut reach = [0.0_f64; 4];
+            for i in if even { 0 } else { -30 }..=30 {
                 let t = 0.05 * f64::from(i);
                 reach[0] = reach[0].max(solid.radius(a, t) * t.cos());
                 reach[1] = reach[1].max(solid.radius(a, PI - t) * t.cos());
@@ -65,18 +78,47 @@ impl TipShape {
             for i in -26..=26 {
                 let t = FRAC_PI_2 + 0.05 * f64::from(i);
                 reach[2] = reach[2].max(solid.radius(a, t) * t.sin());
+                if !even {
+                    reach[3] = reach[3].max(solid.radius(a, -t) * t.sin());
+                }
             }
-            let [back, belly, side] = reach.map(|r| r * MM);
+            let [back, belly, side, other] = reach.map(|r| r * MM);
             shape.back.push(Point::new(a * MM, back));
             shape.belly.push(Point::new(a * MM, -belly));
             shape.side.push(Point::new(a * MM, side));
+            shape.other_side.push(Point::new(a * MM, if even { side } else { other }));
         }
         shape
+    }
+
+    /// How the groove's polar angles are to be taken to draw it whole: as they are, and mirrored where only one side is held.
+    pub fn signs(&self) -> &'static [f64] {
+        if self.even { &[1.0, -1.0] } else { &[1.0] }
+    }
+
+    /// The groove as far as it lies on one side, 1 for `+w` and -1 for `-w`, by polar angles from the back outward.
+    pub fn groove_on(&self, seen: f64) -> Vec<Vec<Crossing>> {
+        if self.even {
+            return self.groove.clone();
+        }
+        let on = |run: &Vec<Crossing>| {
+            let mut on: Vec<Crossing> = run.iter().filter(|c| c.theta * seen >= 0.0).copied().collect();
+            if seen < 0.0 {
+                on.reverse();
+            }
+            on
+        };
+        self.groove.iter().map(on).filter(|run| run.len() > 1).collect()
     }
 
     /// Where the groove lies along `a`, m; around the seat when there is none.
     pub fn groove_span(&self) -> [f64; 2] {
         span(&self.groove)
+    }
+
+    /// The greatest distance of a side from the middle within the drawing, mm.
+    pub fn widest(&self) -> f64 {
+        self.side.iter().chain(&self.other_side).map(|p| p.y).fold(0.0, f64::max)
     }
 
     /// The greatest height of the back over the centreline within the drawing, mm.
@@ -122,7 +164,7 @@ fn span(groove: &[Vec<Crossing>]) -> [f64; 2] {
     if span[0] < span[1] { span } else { [-2e-3, 2e-3] }
 }
 
-/// The groove's edges on the `+w` side.
+/// The groove's edges, on the `+w` side where both are alike.
 fn crossings(nock: &Nock) -> Vec<Vec<Crossing>> {
     // A guide down the belly is drawn by itself.
     let cuts: Vec<Cut> = nock.solid.cuts.iter().filter(|cut| !matches!(cut, Cut::Guide(_))).cloned().collect();
@@ -146,7 +188,7 @@ fn crossings(nock: &Nock) -> Vec<Vec<Crossing>> {
     };
     let mut runs: Vec<Vec<Crossing>> = Vec::new();
     let mut open = false;
-    for k in 0..=108 {
+    for k in if solid.symmetric() { 0 } else { -108 }..=108 {
         let theta = PI * f64::from(k) / 108.0;
         let inside: Vec<usize> = (0..=n).filter(|i| removed(from + step * *i as f64, theta) > SHALLOWEST).collect();
         let (Some(first), Some(last)) = (inside.first(), inside.last()) else {
@@ -195,8 +237,11 @@ fn stations(nock: &Nock, low: f64) -> Vec<(char, f64)> {
 
 /// The string's centreline seen from the side, (a, b) mm, when it leaves at `angle` (rad): from the middle of the back along
 /// the wall to where it leaves it, over the floor to the side, and straight on for `length` mm. Also the number of the point
-/// where it leaves the wall.
-pub(super) fn string_line(nock: &Nock, string: &BowString, angle: f64, length: f64) -> (Vec<Point>, usize) {
+/// where it leaves the wall. `seen` is the side looked at, 1 for `+w` and -1 for `-w`.
+pub(super) fn string_line(nock: &Nock, string: &BowString, angle: f64, length: f64, seen: f64) -> (Vec<Point>, usize) {
+    if let Some(groove) = nock.groove.as_ref().filter(|groove| !groove.is_even()) {
+        return super::slot_string::seen_from(nock, groove, string, angle, length, seen);
+    }
     let mut line = vec![Point::new(0.0, nock.seat_offset * MM)];
     let mut leaves = 0;
     if let Some(groove) = &nock.groove {
@@ -224,11 +269,19 @@ pub(super) fn string_line(nock: &Nock, string: &BowString, angle: f64, length: f
     (line, leaves)
 }
 
-/// The line down the middle of the groove on the `+w` side: (a, theta) from the back outward.
+/// The line down the middle of the groove: (a, theta) from the back outward on the `+w` side; of a groove on one side only the whole.
 pub(super) fn groove_middle(nock: &Nock) -> Vec<Vec<[f64; 2]>> {
     if let Some(groove) = &nock.groove {
         let n = 120;
         let end = groove.run[1].min(0.98 * groove.girth.half);
+        if !groove.is_even() {
+            let on = |i: i32| (end * f64::from(i.abs()) / f64::from(n), f64::from(i.signum()));
+            let place = |i: i32| {
+                let (g, arm) = on(i);
+                [groove.wall.at(g), groove.theta(g, arm)]
+            };
+            return vec![(-n..=n).map(place).collect()];
+        }
         let line = (0..=n)
             .map(|i| end * f64::from(i) / f64::from(n))
             .map(|g| [groove.wall.at(g), groove.girth.angle(g)])

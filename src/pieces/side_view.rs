@@ -4,7 +4,7 @@ use kurbo::{Circle, Point, Rect, Shape, Vec2};
 
 use super::Subject;
 use super::common::{TO_TIP_ROOM, beside, break_line, captioned, measure, path, to_tip, until};
-use super::shape::{MM, TipShape, groove_middle, string_line};
+use super::shape::{Crossing, MM, TipShape, groove_middle, string_line};
 use crate::design::Side;
 use crate::font::CAP_HEIGHT;
 use crate::sheets::Piece;
@@ -18,31 +18,47 @@ use crate::worked::Worked;
 /// How far the string is drawn below the belly, mm.
 const BELOW: f64 = 27.0;
 
-/// Draws it.
+/// Draws it, once where both sides are alike; else the slotted side and the bare one.
 pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
+    let nock = subject.worked.nocks.get(subject.side);
+    let string = match nock.groove {
+        Some(_) => "The string is drawn where it lies at brace, at half draw and at full draw.",
+        None => "The string is drawn at its angles at brace, at half draw and at full draw.",
+    };
+    if subject.shape.even {
+        let words = format!("Seen from the side, back up; both sides are alike. {string}");
+        return vec![view(subject, 1.0, "side view of the tip", words)];
+    }
+    let slotted = nock.groove.as_ref().map_or(1.0, |groove| groove.way());
+    let from = |seen: f64, whose: &str| {
+        let end = if seen < 0.0 { "right" } else { "left" };
+        format!("Seen from the {whose} side, back up, tip at the {end}. {string}")
+    };
+    vec![
+        view(subject, slotted, "side view of the tip, slotted side", from(slotted, "slotted")),
+        view(subject, -slotted, "side view of the tip, bare side", from(-slotted, "bare")),
+    ]
+}
+
+/// The view of the side `seen`, 1 for `+w` and -1 for `-w`.
+fn view(subject: &Subject, seen: f64, what: &str, mut words: String) -> Piece {
     let mut t = Template::new("");
     outline(&mut t, subject.shape);
     let nock = subject.worked.nocks.get(subject.side);
+    let runs = subject.shape.groove_on(seen);
     shell(&mut t, subject);
-    groove(&mut t, subject);
-    strings(&mut t, subject);
+    groove(&mut t, subject, &runs, seen);
+    strings(&mut t, subject, seen);
     station_marks(&mut t, subject.shape, subject.shape.top(), subject.shape.bottom());
     lengths(&mut t, subject);
-    notes(&mut t, subject);
+    notes(&mut t, subject, &runs);
     to_tip(&mut t, Point::new(nock.solid.end * MM + 7.0 + TO_TIP_ROOM - 9.0, subject.shape.top() + 5.5), false);
-    let words = match nock.groove {
-        Some(_) => {
-            "Seen from the side, back up; both sides are alike. The string is drawn where it lies at brace, at half draw and at full draw."
-        }
-        None => {
-            "Seen from the side, back up; both sides are alike. The string is drawn at its angles at brace, at half draw and at full draw."
-        }
-    };
-    let mut words = words.to_owned();
     for title in &subject.failing {
         words.push_str(&format!("\nFails: {title}."));
     }
-    vec![Piece::new(captioned(subject, t, "side view of the tip", &words))]
+    // With the back up and the tip at the right, the `-w` side is seen.
+    let t = if subject.shape.even || seen < 0.0 { t } else { t.mirrored() };
+    Piece::new(captioned(subject, t, what, &words))
 }
 
 /// The silhouette, open toward the handle.
@@ -92,20 +108,23 @@ fn shell(t: &mut Template, subject: &Subject) {
 }
 
 /// The groove's edges and the line down its middle.
-fn groove(t: &mut Template, subject: &Subject) {
+fn groove(t: &mut Template, subject: &Subject, runs: &[Vec<Crossing>], seen: f64) {
     let solid = &subject.worked.nocks.get(subject.side).solid;
-    let seen = |a: f64, theta: f64| {
+    let place = |a: f64, theta: f64| {
         let r: f64 = solid.uncut(a, theta);
         Point::new(a * MM, r * theta.cos() * MM)
     };
-    for run in &subject.shape.groove {
-        let low: Vec<Point> = run.iter().map(|c| seen(c.low, c.theta)).collect();
-        let high: Vec<Point> = run.iter().rev().map(|c| seen(c.high, c.theta)).collect();
+    for run in runs {
+        let low: Vec<Point> = run.iter().map(|c| place(c.low, c.theta)).collect();
+        let high: Vec<Point> = run.iter().rev().map(|c| place(c.high, c.theta)).collect();
         t.line(Role::Outline, path(&[low, high].concat()));
     }
     for line in groove_middle(subject.worked.nocks.get(subject.side)) {
-        let line: Vec<Point> = line.iter().map(|[a, theta]| seen(*a, *theta)).collect();
-        t.line(Role::Centre, path(&line));
+        let near = line.iter().filter(|[_, theta]| subject.shape.even || theta * seen >= 0.0);
+        let line: Vec<Point> = near.map(|[a, theta]| place(*a, *theta)).collect();
+        if line.len() > 1 {
+            t.line(Role::Centre, path(&line));
+        }
     }
 }
 
@@ -126,13 +145,15 @@ pub(super) fn half_draw_angle(worked: &Worked, side: Side) -> f64 {
 }
 
 /// The string as two edges its diameter apart, with its angle along it.
-fn strings(t: &mut Template, subject: &Subject) {
+fn strings(t: &mut Template, subject: &Subject, seen: f64) {
     let worked = subject.worked;
     let nock = worked.nocks.get(subject.side);
     let string = &worked.design.string;
     let swing = worked.statics.swings.get(subject.side);
     let half = string.diameter * MM / 2.0;
-    t.line(Role::String, Circle::new((0.0, nock.seat_offset * MM), half).to_path(1e-3));
+    if subject.shape.even {
+        t.line(Role::String, Circle::new((0.0, nock.seat_offset * MM), half).to_path(1e-3));
+    }
     let left = subject.shape.shown_from * MM - 4.0;
     let within =
         Rect::new(left, subject.shape.bottom() - BELOW, subject.shape.back.last().map_or(0.0, |p| p.x) + 40.0, 100.0);
@@ -142,7 +163,7 @@ fn strings(t: &mut Template, subject: &Subject) {
         ("full draw", swing.full_draw),
     ];
     for (place, (name, angle)) in angles.into_iter().enumerate() {
-        let (line, leaves) = string_line(nock, string, angle, 300.0);
+        let (line, leaves) = string_line(nock, string, angle, 300.0, seen);
         // At brace the string lies along the whole wall; drawn, it is shown from where it leaves the wall.
         let start = if place == 0 { 1.min(leaves) } else { leaves };
         let line = until(&line[start.min(line.len() - 2)..], within);
@@ -188,7 +209,7 @@ fn lengths(t: &mut Template, subject: &Subject) {
 }
 
 /// Words beside the tip.
-fn notes(t: &mut Template, subject: &Subject) {
+fn notes(t: &mut Template, subject: &Subject, runs: &[Vec<Crossing>]) {
     let nock = subject.worked.nocks.get(subject.side);
     let solid = &nock.solid;
     let shape = subject.shape;
@@ -221,7 +242,16 @@ fn notes(t: &mut Template, subject: &Subject) {
         }
         Shell::Bare | Shell::Eased { .. } => {}
     }
-    if let Some(run) = shape.groove.first() {
+    // The bare side shows no more of a slot than its mouth.
+    let mouth_only = !shape.even && runs.iter().flatten().all(|c| c.theta * nock.crest() <= 0.0);
+    if let (Some(run), true) = (runs.first(), mouth_only) {
+        let c = run[run.len() / 2];
+        notes.push((
+            seen(0.5 * (c.low + c.high), c.theta),
+            End::Arrow,
+            "the slot's mouth: it runs out over the back".into(),
+        ));
+    } else if let Some(run) = runs.first() {
         let open = nock.groove.as_ref().is_some_and(|groove| groove.wish.open);
         let c = run[run.len() * 45 / 100];
         let (at, name) = match (&nock.groove, open) {
@@ -242,8 +272,8 @@ fn notes(t: &mut Template, subject: &Subject) {
     for (row, (target, kind, words)) in notes.into_iter().enumerate() {
         leader(t, target, Point::new(end + 7.0, first - row as f64 * 5.2), kind, &words);
     }
-    let wall = shape.groove.first().and_then(|run| run.get(run.len() * 4 / 10).copied());
-    if let (Some(c), true) = (wall, nock.groove.is_some()) {
+    let wall = runs.first().and_then(|run| run.get(run.len() * 4 / 10).copied());
+    if let (Some(c), true) = (wall, nock.groove.is_some() && !mouth_only) {
         let target = seen(c.low, c.theta);
         // Up between two of the stations' letters, into the free strip above them.
         let free = (0..40)

@@ -16,6 +16,8 @@ const SHOWN: [f64; 2] = [52.0, 24.0];
 /// Draws it: side view with the string at brace and at full draw, back view below, the name on top.
 pub fn small_figure(nock: &Nock, string: &BowString, swing: &Swing) -> Template {
     let shape = TipShape::of(nock, swing.brace);
+    // Of a slot on one side only, that side is shown.
+    let seen = nock.groove.as_ref().map_or(1.0, |groove| groove.way());
     let solid = &nock.solid;
     let mut t = Template::new(nock.style);
     let [left, low] = SHOWN;
@@ -27,10 +29,10 @@ pub fn small_figure(nock: &Nock, string: &BowString, swing: &Swing) -> Template 
         break_line(&mut t, *p, *q);
     }
     let end = solid.end * MM;
-    let widest = shape.side.iter().map(|p| p.y).fold(0.0, f64::max);
+    let widest = shape.widest();
     let from_back = Affine::translate((0.0, -low - widest - 4.0));
-    let half: Vec<Point> = shown(&shape.side);
-    let whole: Vec<Point> = half.iter().copied().chain(half.iter().rev().map(|p| Point::new(p.x, -p.y))).collect();
+    let (half, other): (Vec<Point>, Vec<Point>) = (shown(&shape.side), shown(&shape.other_side));
+    let whole: Vec<Point> = half.iter().copied().chain(other.iter().rev().map(|p| Point::new(p.x, -p.y))).collect();
     t.line(Role::Outline, from_back * path(&whole));
     if let Some(p) = half.first() {
         break_line(&mut t, from_back * *p, from_back * Point::new(p.x, -p.y));
@@ -41,8 +43,9 @@ pub fn small_figure(nock: &Nock, string: &BowString, swing: &Swing) -> Template 
     let (mut from_side, mut above) = (Vec::new(), Vec::new());
     let mut line = |role: Role, places: Vec<[f64; 2]>| {
         let radius = |[a, theta]: [f64; 2]| -> f64 { solid.uncut(a, theta) };
-        from_side.push((role, places.iter().map(|p| Point::new(p[0] * MM, radius(*p) * p[1].cos() * MM)).collect()));
-        let top = places.iter().filter(|p| p[1] < 1.4);
+        let near = places.iter().filter(|p| shape.even || p[1] * seen >= 0.0);
+        from_side.push((role, near.map(|p| Point::new(p[0] * MM, radius(*p) * p[1].cos() * MM)).collect()));
+        let top = places.iter().filter(|p| p[1].abs() < 1.4);
         above.push((role, top.map(|p| Point::new(p[0] * MM, radius(*p) * p[1].sin() * MM)).collect::<Vec<_>>()));
     };
     for run in &shape.groove {
@@ -60,7 +63,7 @@ pub fn small_figure(nock: &Nock, string: &BowString, swing: &Swing) -> Template 
         if points.len() < 2 {
             continue;
         }
-        for sign in [1.0, -1.0] {
+        for sign in shape.signs() {
             let points: Vec<Point> = points.iter().map(|p| Point::new(p.x, sign * p.y)).collect();
             t.line(role, from_back * path(&shown(&points)));
         }
@@ -84,15 +87,18 @@ pub fn small_figure(nock: &Nock, string: &BowString, swing: &Swing) -> Template 
         t.line(Role::Hidden, path(&shown(&joint)));
     }
     let half_string = 0.5 * string.diameter * MM;
-    t.line(Role::String, kurbo::Circle::new((0.0, nock.seat_offset * MM), half_string).to_path(1e-3));
+    if shape.even {
+        t.line(Role::String, kurbo::Circle::new((0.0, nock.seat_offset * MM), half_string).to_path(1e-3));
+    }
     let within = Rect::new(-left, -low, end + 30.0, 100.0);
     for angle in [swing.brace, swing.full_draw] {
-        let (points, leaves) = string_line(nock, string, angle, 300.0);
+        let (points, leaves) = string_line(nock, string, angle, 300.0, seen);
         let points = until(&points[leaves.min(points.len() - 2)..], within);
         for side in [half_string, -half_string] {
             t.line(Role::String, path(&beside(&points, side)));
         }
     }
     t.words((-left, shape.top() + 4.0), size::HEAD, Anchor::Start, 0.0, true, nock.style);
-    t
+    // With the back up and the tip at the right, the `-w` side is seen.
+    if shape.even || seen < 0.0 { t } else { t.mirrored() }
 }

@@ -177,7 +177,7 @@ fn gauges_fit_their_parts() {
             }
         }
         // The nose of the groove gauge reaches as deep as the seat was cut.
-        let seat: f64 = nock.solid.uncut(0.0, 0.0) - nock.solid.radius(0.0, 0.0);
+        let seat: f64 = nock.solid.uncut(0.0, nock.crest()) - nock.solid.radius(0.0, nock.crest());
         let points = cut_line(pieces, "groove gauge");
         let edge = points.first().map_or(f64::NAN, |p| p.y);
         let nose = edge - points.iter().map(|p| p.y).fold(f64::INFINITY, f64::min);

@@ -159,7 +159,8 @@ impl Wrap<'_> {
     }
 
     fn groove(&self, t: &mut Template) {
-        for sign in [1.0, -1.0] {
+        // Seen from outside with the tip up, `+w` lies to the left of the back.
+        for sign in self.subject.shape.signs().iter().map(|sign| -sign) {
             for run in &self.subject.shape.groove {
                 let low = run.iter().map(|c| [c.low, c.theta]);
                 let high = run.iter().rev().map(|c| [c.high, c.theta]);
