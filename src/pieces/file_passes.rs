@@ -89,9 +89,12 @@ fn unrolled(t: &mut Template, subject: &Subject, groove: &Groove, nock: &Nock, s
     let low = subject.shape.groove_span()[0] - 1.5e-3;
     let high = subject.shape.groove_span()[1] + 1.5e-3;
     let start = if groove.is_even() { "back" } else { "crest" };
-    for (g, name) in [(0.0, start), (groove.girth.side, "side")] {
+    // Where the two lines stand close their names are set apart.
+    let apart = groove.girth.side * k > 10.0;
+    for (g, name, anchor) in [(0.0, start, Anchor::End), (groove.girth.side, "side", Anchor::Start)] {
         t.segment(Role::Centre, point(g, low), point(g, high));
-        t.words(point(g, high) + Vec2::new(0.0, 1.2), size::SMALL, Anchor::Middle, 0.0, false, name);
+        let anchor = if apart { Anchor::Middle } else { anchor };
+        t.words(point(g, high) + Vec2::new(0.0, 1.2), size::SMALL, anchor, 0.0, false, name);
     }
     t.line(Role::Mark, path(&wall));
     // The groove's edges.

@@ -53,7 +53,10 @@ impl TipShape {
         let groove = crossings(nock);
         let low = groove.iter().flatten().map(|c| c.low).fold(nock.from, f64::min);
         // The string at brace comes out under the belly within the drawing.
-        let depth = nock.seat_offset + 0.5 * solid.limb.thickness.at(-0.03);
+        // On the bare side of a slot it goes round the tip first.
+        let round = nock.groove.as_ref().filter(|groove| !groove.is_even());
+        let round = round.map_or(nock.seat_offset, |g| g.girth.along(FRAC_PI_2 + g.girth.about.abs()));
+        let depth = round + 0.5 * solid.limb.thickness.at(-0.03);
         let out = -(depth + 6e-3) / least_angle.tan().max(0.2) - 20e-3;
         let shown_from = (low - 8e-3).min(out).max(-105e-3);
         let places = places(shown_from, span(&groove), solid);
