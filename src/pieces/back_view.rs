@@ -47,9 +47,10 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         &format!("{} at the seat", measure(seat[0] + seat[1], units)),
     );
     to_tip(&mut t, Point::new(end + 7.0 + TO_TIP_ROOM - 9.0, widest + 3.0), false);
-    let words = match shape.even {
-        true => "Seen from the back.",
-        false => "Seen from the back; turn it with the tip up, and the slot is on its own hand.",
+    let words = match (shape.even, nock.crest() > 0.0) {
+        (true, _) => "Seen from the back.",
+        (_, true) => "Seen from the back. Turned with the tip up, the slot is on the left.",
+        _ => "Seen from the back. Turned with the tip up, the slot is on the right.",
     };
     vec![Piece::new(captioned(subject, t, "back view of the tip", words))]
 }
@@ -96,8 +97,18 @@ pub(super) fn groove_seen(
         }
     };
     for run in &subject.shape.groove {
-        draw(t, Role::Outline, run.iter().map(|c| [c.low, c.theta]).collect());
-        draw(t, Role::Outline, run.iter().map(|c| [c.high, c.theta]).collect());
+        let low: Vec<[f64; 2]> = run.iter().map(|c| [c.low, c.theta]).collect();
+        let high: Vec<[f64; 2]> = run.iter().map(|c| [c.high, c.theta]).collect();
+        if subject.shape.even {
+            draw(t, Role::Outline, low);
+            draw(t, Role::Outline, high);
+        } else {
+            // On the back a slot ends in sight: its edges are joined at its mouth.
+            let mut high = high;
+            high.reverse();
+            let both = if nock.crest() > 0.0 { [high, low].concat() } else { [low, high].concat() };
+            draw(t, Role::Outline, both);
+        }
     }
     for line in groove_middle(nock) {
         draw(t, Role::Centre, line);

@@ -57,7 +57,8 @@ impl TipShape {
         let round = nock.groove.as_ref().filter(|groove| !groove.is_even());
         let round = round.map_or(nock.seat_offset, |g| g.girth.along(FRAC_PI_2 + g.girth.about.abs()));
         let depth = round + 0.5 * solid.limb.thickness.at(-0.03);
-        let out = -(depth + 6e-3) / least_angle.tan().max(0.2) - 20e-3;
+        let beyond = if solid.symmetric() { 20e-3 } else { 10e-3 };
+        let out = -(depth + 6e-3) / least_angle.tan().max(0.2) - beyond;
         let shown_from = (low - 8e-3).min(out).max(-105e-3);
         let places = places(shown_from, span(&groove), solid);
         let even = solid.symmetric();

@@ -185,3 +185,72 @@ fn gauges_fit_their_parts() {
     }
     println!("gauges against parts: at worst {worst:.4} mm");
 }
+
+/// Each drawing has the slot where an eye that looks at it that way would see it: right is what stands square to up and to the eye.
+#[test]
+fn a_slot_lies_on_its_own_hand_in_every_view() {
+    let cross =
+        |u: [f64; 3], v: [f64; 3]| [u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]];
+    for hand in ["left", "right"] {
+        let nock = format!("[nock]\nstyle = \"horn nock with side slot\"\nslot_side = \"{hand}\"\n");
+        let worked = worked(&format!("{}\n{nock}", include_str!("../../tests/bows/long.toml")));
+        let pieces = all(&worked, &[]);
+        let solid = &worked.nocks.upper.solid;
+        // Where most is cut away at the seat, found on the solid itself.
+        let deepest = (-180..180)
+            .map(|k| f64::from(k).to_radians())
+            .max_by(|p, q| {
+                let cut = |t: f64| solid.uncut(0.0, t) - solid.radius(0.0, t);
+                cut(*p).total_cmp(&cut(*q))
+            })
+            .unwrap();
+        let slot = crate::tip::solid::place(0.0, deepest, 1.0);
+        // The back toward the eye and the tip up, as the key has it.
+        let (tip, w, back) = ([1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]);
+        let right = cross(tip, back);
+        let along = (0..3).map(|i| slot[i] * right[i]).sum::<f64>();
+        assert!((along > 0.0) == (hand == "right"), "{hand}: {slot:?}");
+
+        let piece = |name: &str| {
+            let found = pieces.iter().find(|p| p.template.name.contains(name));
+            &found.unwrap_or_else(|| panic!("no {name}")).template
+        };
+        let longest = |t: &crate::template::Template, role: Role| -> Vec<kurbo::Point> {
+            let lines = t.items.iter().filter(|i| i.role == role).filter_map(|i| match &i.figure {
+                Figure::Line(path) => {
+                    Some(path.elements().iter().filter_map(kurbo::PathEl::end_point).collect::<Vec<_>>())
+                }
+                _ => None,
+            });
+            lines.max_by_key(Vec::len).unwrap()
+        };
+        // The wrap lies with the tip up: the crest is the highest place of the string's line.
+        let wrap = longest(piece("wrap 1"), Role::Mark);
+        let back_line = piece("wrap 1").items.iter().find_map(|i| match &i.figure {
+            Figure::Text { text, at, .. } if text == "back" => Some(at.x),
+            _ => None,
+        });
+        let crest = wrap.iter().max_by(|p, q| p.y.total_cmp(&q.y)).unwrap();
+        assert!((crest.x > back_line.unwrap()) == (hand == "right"), "{hand}: wrap {crest:?}");
+        // The back view lies with the tip to the right: turned up, what was below comes to the right.
+        let view = piece("back view");
+        let middle = longest(view, Role::Centre);
+        let axis = view.items.iter().filter(|i| i.role == Role::Centre).find_map(|i| match &i.figure {
+            Figure::Line(path) if path.elements().len() == 2 => path.elements()[0].end_point(),
+            _ => None,
+        });
+        let crest = middle.iter().max_by(|p, q| p.x.total_cmp(&q.x)).unwrap();
+        assert!((crest.y < axis.unwrap().y) == (hand == "right"), "{hand}: back view {crest:?}");
+        // From the slotted side with the back up, the tip lies where right points.
+        let eye = w.map(|v| v * deepest.signum());
+        let tip_at_right = cross(back, eye)[0] > 0.0;
+        let letter = |name: &str, letter: &str| {
+            piece(name).items.iter().find_map(|i| match &i.figure {
+                Figure::Text { text, at, .. } if text == letter => Some(at.x),
+                _ => None,
+            })
+        };
+        assert_eq!(letter("slotted side", "D") > letter("slotted side", "A"), tip_at_right, "{hand}");
+        assert_eq!(letter("bare side", "D") > letter("bare side", "A"), !tip_at_right, "{hand}");
+    }
+}

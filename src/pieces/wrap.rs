@@ -306,11 +306,15 @@ impl Wrap<'_> {
             number_text(on_paper * MM, 2),
         );
         if place == 0 {
-            words.push_str(
-                "For the shaped tip, before the groove is cut. Printed face outside. Lay the back's line on the middle of the back, its crossing with the \
-                 string's line on the seat; wrap both ends to the belly, the left end over the tab. The left end's edge reads the \
+            let seat = if self.subject.shape.even {
+                "its crossing with the string's line on the seat"
+            } else {
+                "the highest place of the string's line at the height of the seat"
+            };
+            words.push_str(&format!(
+                "For the shaped tip, before the groove is cut. Printed face outside. Lay the back's line on the middle of the back, {seat}; wrap both ends to the belly, the left end over the tab. The left end's edge reads the \
                  girth's error on the tab's scale in mm, its divisions a tenth. ",
-            );
+            ));
         }
         if count > 1 && place == 0 {
             words.push_str(&format!("One paper would not lie on this tip: {count}, edge to edge. "));
