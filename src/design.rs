@@ -249,6 +249,8 @@ pub struct Wood {
     pub shear: Option<Sourced>,
     /// Strength in compression across the grain, Pa.
     pub bearing: Option<Sourced>,
+    /// Strength in compression along the grain, Pa.
+    pub crushing: Option<Sourced>,
     /// Density, kg/m3.
     pub density: Option<Sourced>,
 }

@@ -2,6 +2,7 @@
 //!
 //! Pure functions of sections, moments and pulls; what they are compared with and how it is said is for the reports.
 
+pub mod grain;
 pub mod loaded;
 pub mod mass;
 pub mod net;

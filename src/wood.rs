@@ -16,6 +16,8 @@ pub struct WoodRow {
     pub modulus_mpsi: Figure,
     /// Compression across the grain at the proportional limit, psi.
     pub bearing_psi: Option<Figure>,
+    /// Compression along the grain, greatest before it crushes, psi.
+    pub crushing_psi: Option<Figure>,
     /// Shear along the grain, psi.
     pub shear_psi: Option<Figure>,
     /// Where the figures are from.
@@ -48,37 +50,37 @@ const CHUDNOFF: &str = "Chudnoff, Tropical Timbers of the World, USDA Agricultur
 pub const MODULUS_NOTE: &str = "Moduli are from bending a beam on two supports at span/depth 14, so they hold a little shear: \
 the modulus free of shear is about 10 % higher (Wood Handbook, ch. 5).";
 
-/// One line of [`WOODS`]: specific gravity, rupture, modulus, bearing, shear, each in the table's unit.
+/// One line of [`WOODS`]: specific gravity, rupture, modulus, bearing, crushing, shear, each in the table's unit.
 const fn row(
     name: &'static str,
     [specific_gravity, rupture_psi, modulus_mpsi]: [Figure; 3],
-    [bearing_psi, shear_psi]: [Option<Figure>; 2],
+    [bearing_psi, crushing_psi, shear_psi]: [Option<Figure>; 3],
     source: &'static str,
     note: &'static str,
 ) -> WoodRow {
-    WoodRow { name, specific_gravity, rupture_psi, modulus_mpsi, bearing_psi, shear_psi, source, note }
+    WoodRow { name, specific_gravity, rupture_psi, modulus_mpsi, bearing_psi, crushing_psi, shear_psi, source, note }
 }
 
 #[rustfmt::skip]
 // 3.14 million psi is ipe's published modulus, not a careless pi.
 #[allow(clippy::approx_constant)]
 const WOODS: &[WoodRow] = &[
-    row("Pacific yew",         [read(0.67), read(15200.0), read(1.35)], [Some(read(2100.0)), Some(read(2230.0))], "USDA Forest Products Laboratory technical sheet", "figures of the sheet: 9.31 GPa, 105 MPa, 14.5 MPa, 15.4 MPa"),
-    row("pignut hickory",      [read(0.75), memory(20100.0), read(2.26)], [Some(read(1980.0)), Some(read(2150.0))], HANDBOOK, ""),
-    row("shagbark hickory",    [read(0.72), read(20200.0), read(2.16)], [Some(read(1760.0)), Some(read(2430.0))], HANDBOOK, ""),
-    row("mockernut hickory",   [read(0.72), read(19200.0), read(2.22)], [Some(read(1730.0)), Some(read(1740.0))], HANDBOOK, ""),
-    row("shellbark hickory",   [read(0.69), read(18100.0), read(1.89)], [Some(read(1800.0)), Some(read(2110.0))], HANDBOOK, ""),
-    row("white ash",           [read(0.60), read(15000.0), read(1.74)], [Some(read(1160.0)), Some(read(1910.0))], HANDBOOK, ""),
-    row("black locust",        [read(0.69), read(19400.0), read(2.05)], [Some(read(1830.0)), Some(read(2480.0))], HANDBOOK, ""),
-    row("sugar maple",         [read(0.63), read(15800.0), read(1.83)], [Some(read(1470.0)), Some(read(2330.0))], HANDBOOK, ""),
-    row("white oak",           [read(0.68), read(15200.0), memory(1.78)], [Some(memory(1070.0)), Some(memory(2000.0))], HANDBOOK, ""),
-    row("American elm",        [read(0.50), memory(11800.0), read(1.34)], [Some(read(690.0)), Some(read(1510.0))], HANDBOOK, ""),
-    row("black walnut",        [memory(0.55), memory(14600.0), memory(1.68)], [Some(memory(1010.0)), Some(memory(1370.0))], HANDBOOK, ""),
-    row("black cherry",        [read(0.50), memory(12300.0), read(1.49)], [Some(read(690.0)), Some(read(1700.0))], HANDBOOK, ""),
-    row("eastern redcedar",    [memory(0.47), memory(8800.0), memory(0.88)], [Some(memory(920.0)), None], HANDBOOK, "shear not listed here"),
-    row("degame (lemonwood)",  [read(0.67), read(22300.0), read(2.27)], [None, Some(memory(2120.0))], CHUDNOFF, "basic density"),
-    row("ipe",                 [read(0.92), read(25360.0), read(3.14)], [None, Some(memory(2060.0))], CHUDNOFF, "basic density 0.85 to 0.97"),
-    row("purpleheart",         [read(0.67), read(19220.0), read(2.27)], [None, Some(read(2220.0))], CHUDNOFF, "basic density"),
+    row("Pacific yew",         [read(0.67), read(15200.0), read(1.35)], [Some(read(2100.0)), Some(memory(8100.0)), Some(read(2230.0))], "USDA Forest Products Laboratory technical sheet", "figures of the sheet: 9.31 GPa, 105 MPa, 14.5 MPa, 15.4 MPa"),
+    row("pignut hickory",      [read(0.75), memory(20100.0), read(2.26)], [Some(read(1980.0)), Some(read(9190.0)), Some(read(2150.0))], HANDBOOK, ""),
+    row("shagbark hickory",    [read(0.72), read(20200.0), read(2.16)], [Some(read(1760.0)), Some(read(9210.0)), Some(read(2430.0))], HANDBOOK, ""),
+    row("mockernut hickory",   [read(0.72), read(19200.0), read(2.22)], [Some(read(1730.0)), Some(read(8940.0)), Some(read(1740.0))], HANDBOOK, ""),
+    row("shellbark hickory",   [read(0.69), read(18100.0), read(1.89)], [Some(read(1800.0)), Some(read(8000.0)), Some(read(2110.0))], HANDBOOK, ""),
+    row("white ash",           [read(0.60), read(15000.0), read(1.74)], [Some(read(1160.0)), Some(read(7410.0)), Some(read(1910.0))], HANDBOOK, ""),
+    row("black locust",        [read(0.69), read(19400.0), read(2.05)], [Some(read(1830.0)), Some(read(10180.0)), Some(read(2480.0))], HANDBOOK, ""),
+    row("sugar maple",         [read(0.63), read(15800.0), read(1.83)], [Some(read(1470.0)), Some(read(7830.0)), Some(read(2330.0))], HANDBOOK, ""),
+    row("white oak",           [read(0.68), read(15200.0), memory(1.78)], [Some(memory(1070.0)), Some(read(7440.0)), Some(memory(2000.0))], HANDBOOK, ""),
+    row("American elm",        [read(0.50), memory(11800.0), read(1.34)], [Some(read(690.0)), Some(read(5520.0)), Some(read(1510.0))], HANDBOOK, ""),
+    row("black walnut",        [memory(0.55), memory(14600.0), memory(1.68)], [Some(memory(1010.0)), Some(memory(7580.0)), Some(memory(1370.0))], HANDBOOK, ""),
+    row("black cherry",        [read(0.50), memory(12300.0), read(1.49)], [Some(read(690.0)), Some(read(7110.0)), Some(read(1700.0))], HANDBOOK, ""),
+    row("eastern redcedar",    [memory(0.47), memory(8800.0), memory(0.88)], [Some(memory(920.0)), Some(memory(6020.0)), None], HANDBOOK, "shear not listed here"),
+    row("degame (lemonwood)",  [read(0.67), read(22300.0), read(2.27)], [None, Some(memory(9670.0)), Some(memory(2120.0))], CHUDNOFF, "basic density"),
+    row("ipe",                 [read(0.92), read(25360.0), read(3.14)], [None, Some(memory(13010.0)), Some(memory(2060.0))], CHUDNOFF, "basic density 0.85 to 0.97"),
+    row("purpleheart",         [read(0.67), read(19220.0), read(2.27)], [None, Some(memory(10320.0)), Some(read(2220.0))], CHUDNOFF, "basic density"),
 ];
 
 /// All woods that can be named in a design file.
@@ -116,6 +118,7 @@ impl WoodRow {
             rupture: Some(sourced(self.rupture_psi, PSI)),
             shear: self.shear_psi.map(|f| sourced(f, PSI)),
             bearing: self.bearing_psi.map(|f| sourced(f, PSI)),
+            crushing: self.crushing_psi.map(|f| sourced(f, PSI)),
             // 1000 kg/m3: water. The tables divide dry weight by volume; the few per cent of moisture are left out.
             density: Some(sourced(self.specific_gravity, 1000.0)),
         }
@@ -179,8 +182,10 @@ pub fn nock_materials() -> &'static [NockMaterial] {
 pub struct NockStrength {
     /// Bending or tension, Pa.
     pub bending: Sourced,
-    /// Pressed on by the string, Pa.
+    /// Pressed on by the string, Pa; of wood across its grain.
     pub bearing: Sourced,
+    /// Of wood, pressed along its grain, Pa.
+    pub crushing: Option<Sourced>,
     /// Density, kg/m3.
     pub density: Sourced,
 }
@@ -197,6 +202,7 @@ pub fn nock_strength(material: &str) -> Option<NockStrength> {
         return Some(NockStrength {
             bending: named(maple.rupture)?,
             bearing: named(maple.bearing)?,
+            crushing: named(maple.crushing),
             density: named(maple.density)?,
         });
     }
@@ -217,6 +223,7 @@ pub fn nock_strength(material: &str) -> Option<NockStrength> {
             format!("{source}; its bending or tension, for want of a compression figure"),
             Certainty::Read,
         ),
+        crushing: None,
         density: of(density.value * 1e3, name.to_owned(), density.certainty),
     })
 }

@@ -25,6 +25,7 @@ fn flatbow() -> Design {
             rupture: None,
             shear: None,
             bearing: None,
+            crushing: None,
             density: None,
         },
     };

@@ -2,29 +2,39 @@
 
 use crate::design::{Side, Sourced};
 use crate::findings::{Bound, Check, Quantity};
-use crate::units::plain_length_text;
+use crate::strength::grain::hankinson;
+use crate::string::path::Figures;
+use crate::units::{angle_text, plain_length_text};
 use crate::wood::nock_strength;
 use crate::worked::Worked;
 use crate::worked::soundness::{how_sure, shot_pull};
 
-/// Hardest bearing of the string in the draw and in the shot: load over length and diameter.
+/// Bearing of the string in the draw and in the shot, load over length and diameter, where the material is nearest to giving way.
 pub fn check(worked: &Worked) -> Vec<Check> {
-    let diameter = worked.design.string.diameter;
     let mut checks = Vec::new();
     for shot in [false, true] {
         for side in Side::BOTH {
             let hanging = worked.loops().get(side);
-            let Some(limit) = stands(worked, side) else { continue };
+            let stands = Stands::of(worked, side);
             let own = hanging.draw.steps.iter().zip(&hanging.draw.figures);
             let own = own.skip(hanging.first_own).take(hanging.last_own + 1 - hanging.first_own);
-            let (measured, place) = if shot {
-                let Some((step, figures)) = own.clone().next() else { continue };
-                (figures.most_load * shot_pull(worked) / step.pull / diameter, String::new())
+            let worst = if shot {
+                own.take(1)
+                    .filter_map(|(step, f)| Some((stands.worst(worked, side, f, shot_pull(worked) / step.pull)?, step)))
+                    .next()
             } else {
-                let most = own.map(|(s, f)| (f.most_load / diameter, s.draw)).max_by(|a, b| a.0.total_cmp(&b.0));
-                let Some((stress, draw)) = most else { continue };
-                (stress, format!("at a draw of {}", plain_length_text(draw, worked.design.units)))
+                own.filter_map(|(step, f)| Some((stands.worst(worked, side, f, 1.0)?, step)))
+                    .max_by(|a, b| a.0.ratio().total_cmp(&b.0.ratio()))
             };
+            let Some((pressed, step)) = worst else { continue };
+            let draw = plain_length_text(step.draw, worked.design.units);
+            let grain = pressed.to_grain.map(|angle| format!("at {} to the grain", angle_text(angle)));
+            let place = match (shot, grain) {
+                (true, grain) => grain.unwrap_or_default(),
+                (false, Some(grain)) => format!("at a draw of {draw}, {grain}"),
+                (false, None) => format!("at a draw of {draw}"),
+            };
+            let (measured, allowed) = (pressed.pressure, pressed.allowed);
             checks.push(Check {
                 id: if shot { "string_bearing_shot" } else { "string_bearing" },
                 side: Some(side),
@@ -35,10 +45,10 @@ pub fn check(worked: &Worked) -> Vec<Check> {
                 },
                 place,
                 measured,
-                allowed: limit.value,
+                allowed,
                 quantity: Quantity::Stress,
                 bound: Bound::AtMost,
-                verdict: Check::judge(measured, limit.value, Bound::AtMost, 0.1),
+                verdict: Check::judge(measured, allowed, Bound::AtMost, 0.1),
                 why: if shot {
                     format!(
                         "with {:.1} times the draw weight (shock_factor) at brace; past the limit the string beds itself deeper, shot by \
@@ -49,7 +59,7 @@ pub fn check(worked: &Worked) -> Vec<Check> {
                     "past the limit the string beds itself deeper with each draw, and the groove is no longer the one that was filed"
                         .into()
                 },
-                source: format!("simulated load over string diameter; {}", how_sure(&limit)),
+                source: format!("simulated load over string diameter; {}", pressed.source),
                 cure: "an overlay of horn, a larger wall_radius and rounder back edges, or a thicker string".into(),
             });
         }
@@ -57,11 +67,102 @@ pub fn check(worked: &Worked) -> Vec<Check> {
     checks
 }
 
-/// What the string lies on stands this: the nock's own material, else the wood across its grain.
-fn stands(worked: &Worked, side: Side) -> Option<Sourced> {
-    let parts = &worked.nocks.get(side).parts;
-    match parts.iter().find_map(|p| nock_strength(&p.material)) {
-        Some(strength) => Some(strength.bearing),
-        None => worked.design.limbs.get(side).wood.bearing.clone(),
+/// What one material stands, Pa.
+struct Material {
+    /// Pressed across its grain, or any way where it has none.
+    across: Sourced,
+    /// Pressed along its grain.
+    along: Option<Sourced>,
+}
+
+impl Material {
+    /// What it stands pressed at `angle` (rad) to the limb, whose way the grain runs.
+    fn at(&self, angle: f64) -> f64 {
+        self.along.as_ref().map_or(self.across.value, |along| hankinson(along.value, self.across.value, angle))
     }
+
+    fn source(&self) -> String {
+        match &self.along {
+            None => how_sure(&self.across),
+            Some(along) => format!(
+                "across the grain (stress at the proportional limit) {}, along it (crushing) {}; between them Hankinson's formula, Wood \
+                 Handbook, ch. 5; measured under plates, for want of figures for strings",
+                how_sure(&self.across),
+                how_sure(along)
+            ),
+        }
+    }
+}
+
+/// What the parts of one nock stand: the piece that is put on, and the limb's wood.
+struct Stands {
+    put_on: Option<Material>,
+    wood: Option<Material>,
+}
+
+/// A place where the string presses.
+struct Pressed {
+    pressure: f64,
+    allowed: f64,
+    to_grain: Option<f64>,
+    source: String,
+}
+
+impl Pressed {
+    fn ratio(&self) -> f64 {
+        self.pressure / self.allowed
+    }
+}
+
+impl Stands {
+    fn of(worked: &Worked, side: Side) -> Self {
+        let put_on = worked.nocks.get(side).parts.iter().find_map(|p| nock_strength(&p.material));
+        let wood = &worked.design.limbs.get(side).wood;
+        Stands {
+            put_on: put_on.map(|s| Material { across: s.bearing, along: s.crushing }),
+            wood: wood.bearing.clone().map(|across| Material { across, along: wood.crushing.clone() }),
+        }
+    }
+
+    /// The place where the loop, pulled `more` times as hard, is nearest to pressing itself in; none where nothing is known of what it
+    /// lies on.
+    fn worst(&self, worked: &Worked, side: Side, figures: &Figures, more: f64) -> Option<Pressed> {
+        let solid = &worked.nocks.get(side).solid;
+        let mut worst: Option<(f64, &Material, f64, f64)> = None;
+        for (contact, angle) in pressing(figures) {
+            let [a, theta] = [contact.at[0], contact.theta];
+            let surface: f64 = solid.radius(a, theta);
+            let material = if solid.wood(a, theta) > surface - 1e-6 { &self.wood } else { &self.put_on };
+            let Some(material) = material else { continue };
+            let pressure = more * contact.load / worked.design.string.diameter;
+            let ratio = pressure / material.at(angle);
+            if worst.as_ref().is_none_or(|w| ratio > w.0) {
+                worst = Some((ratio, material, pressure, angle));
+            }
+        }
+        worst.map(|(_, material, pressure, angle)| Pressed {
+            pressure,
+            allowed: material.at(angle),
+            to_grain: material.along.is_some().then_some(angle),
+            source: material.source(),
+        })
+    }
+}
+
+/// Contacts that carry more than a thousandth of a leg's pull, with the angle of their load to the limb, rad.
+fn pressing(figures: &Figures) -> impl Iterator<Item = (&crate::string::path::Contact, f64)> {
+    let mut contacts = figures.contacts.iter().peekable();
+    figures.line.windows(3).filter_map(move |w| {
+        let contact = *contacts.peek().filter(|c| c.at == w[1])?;
+        contacts.next();
+        let way = |p: [f64; 3], q: [f64; 3]| {
+            let d: [f64; 3] = std::array::from_fn(|i| q[i] - p[i]);
+            let l = d.iter().map(|v| v * v).sum::<f64>().sqrt().max(1e-12);
+            d.map(|v| v / l)
+        };
+        let (to, on) = (way(w[0], w[1]), way(w[1], w[2]));
+        let bend: [f64; 3] = std::array::from_fn(|i| to[i] - on[i]);
+        let across = bend[1].hypot(bend[2]);
+        (contact.curvature * contact.length > 1e-3).then(|| (contact, across.atan2(bend[0].abs())))
+    })
 }

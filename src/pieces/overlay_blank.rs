@@ -5,11 +5,15 @@ use kurbo::{Point, Rect, Shape};
 use super::Subject;
 use super::common::{Beside, captioned, height, measure, path, ring, to_tip};
 use super::shape::{MM, TipShape};
+use crate::design::Units;
 use crate::sheets::Piece;
 use crate::template::dimension::{Place, dimension};
+use crate::template::leader::{End, leader};
+use crate::template::table::{Column, table};
 use crate::template::waste::{Waste, waste_ticks};
 use crate::template::{Anchor, Role, Template, size};
 use crate::tip::Shell;
+use crate::units::number_text;
 
 /// Left on at every edge of the blank, to be taken off after glueing, mm. Common practice, no source.
 const SPARE: f64 = 1.0;
@@ -19,7 +23,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let nock = subject.worked.nocks.get(subject.side);
     let units = subject.worked.design.units;
     let solid = &nock.solid;
-    let Shell::Overlay { from, .. } = solid.shell else { return Vec::new() };
+    let Shell::Overlay { from, full, .. } = solid.shell else { return Vec::new() };
     let base = |x: f64| solid.limb.section(x / MM).back_distance() * MM;
     let (left, right) = (from * MM, solid.end * MM);
     let n = 160;
@@ -70,35 +74,92 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         Place::Level(highest + 8.0),
         &measure(right - left + 2.0 * SPARE, units),
     );
-    // The thin end that feathers down to the limb.
-    let scarf = shoulder - left;
+    scarf(&mut t, &finished, full * MM, units);
     let edge = right + SPARE;
     let thick = measure(highest + SPARE, units);
     height(&mut t, Point::new(edge, 0.0), Point::new(edge, highest + SPARE), edge + 6.0, Beside::Right, &thick);
     let wide = measure(plan.height(), units);
     height(&mut t, Point::new(edge, plan.y0), Point::new(edge, plan.y1), edge + 6.0, Beside::Right, &wide);
     to_tip(&mut t, Point::new(right - 14.0, plan.y0 - 12.0), false);
-    let area =
-        nock.glue.map_or(String::new(), |g| format!(" Glue face {} cm².", crate::units::number_text(g.area * 1e4, 1)));
-    let limb = solid.limb.thickness.at(0.0) * MM;
-    let over = solid.uncut(0.0, 0.0) * MM - base(0.0);
+    let area = nock.glue.map_or(String::new(), |g| format!(" Glue face {} cm².", number_text(g.area * 1e4, 1)));
+    let stack = Stack { limb: &|x| solid.limb.thickness.at(x / MM) * MM, over: &|x| TipShape::at(&finished, x) };
+    let rows =
+        [("feather edge", left), ("half way up", 0.5 * (left + full * MM)), ("full height", full * MM), ("seat", 0.0)];
+    stack.draw(&mut t, Point::new(left - SPARE, plan.y0 - 19.0), &rows, units);
     let material = nock.parts.iter().find(|p| p.name == "overlay").map_or("", |p| p.material.as_str());
     let words = format!(
-        "{}. Above from the side, below the glue face. Cut {} outside the finished lines all round; the scarf rises 1 in {} over {} to the full height, \
-         feather its thin end after glueing.{area} Stack at the seat: limb {}, overlay {}, together {}.",
+        "{}. Above from the side, below the glue face, under it the stack of limb and overlay, finished. Cut {} outside the finished lines all \
+         round; feather the scarf's thin end down to the limb after glueing.{area}",
         capital(material),
         measure(SPARE, units),
-        crate::units::number_text(scarf / highest, 1),
-        measure(scarf, units),
-        measure(limb, units),
-        measure(over, units),
-        measure(limb + over, units),
     );
     vec![Piece::new(captioned(subject, t, "overlay blank", &words))]
+}
+
+/// The scarf on the side view: its length, its rise, its feather edge. `full` is where the overlay has its full height, mm.
+fn scarf(t: &mut Template, finished: &[Point], full: f64, units: Units) {
+    let Some(start) = finished.first().copied() else { return };
+    let length = full - start.x;
+    let level = Place::Level(-6.5);
+    dimension(t, start, Point::new(full, 0.0), level, &format!("scarf {}", measure(length, units)));
+    let (mean, steepest) = rise(length, TipShape::at(finished, full));
+    let half = Point::new(start.x + 0.5 * length, TipShape::at(finished, start.x + 0.5 * length));
+    let top = finished.iter().map(|p| p.y).fold(0.0, f64::max);
+    let words = format!("rises 1:{},\nhalf way up 1:{}", number_text(mean, 1), number_text(steepest, 1));
+    let knee = start.x - SPARE - 5.0;
+    leader(t, half, Point::new(knee, top + 3.0), End::Arrow, &words);
+    leader(t, start, Point::new(knee, 0.2 * top), End::Arrow, "feather edge");
+}
+
+/// How many along for one up a scarf rises: over its whole length, and half way up, where it is steepest. It rises as
+/// `6 t^5 - 15 t^4 + 10 t^3`, whose slope in the middle is 15/8.
+fn rise(length: f64, height: f64) -> (f64, f64) {
+    (length / height, length / height * 8.0 / 15.0)
+}
+
+/// Thickness of limb and overlay, mm, by place along the limb, mm.
+struct Stack<'a> {
+    limb: &'a dyn Fn(f64) -> f64,
+    over: &'a dyn Fn(f64) -> f64,
+}
+
+impl Stack<'_> {
+    fn draw(&self, t: &mut Template, top_left: Point, places: &[(&str, f64)], units: Units) {
+        let columns = [
+            Column::words("stack"),
+            Column::figures("from the seat"),
+            Column::figures("limb"),
+            Column::figures("overlay"),
+            Column::figures("together"),
+        ];
+        let rows: Vec<Vec<String>> = places
+            .iter()
+            .map(|(name, x)| {
+                let (limb, over) = ((self.limb)(*x), (self.over)(*x));
+                let figures = [x.abs(), limb, over, limb + over].map(|v| measure(v, units));
+                std::iter::once((*name).to_owned()).chain(figures).collect()
+            })
+            .collect();
+        table(t, top_left, &columns, &rows);
+    }
 }
 
 /// The words with a capital in front.
 pub(super) fn capital(words: &str) -> String {
     let mut letters = words.chars();
     letters.next().map_or(String::new(), |c| c.to_uppercase().chain(letters).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tip::jet::{Jet, smooth_step};
+
+    #[test]
+    fn a_scarf_rises_as_it_is_said_to() {
+        // 40 mm long and 8 mm high: the slope half way up, from the curve the solid is made with.
+        let (mean, steepest) = rise(40.0, 8.0);
+        let slope = smooth_step(Jet::first(20.0) * (1.0 / 40.0)).x * 8.0;
+        assert!((mean - 5.0).abs() < 1e-12 && (1.0 / slope - steepest).abs() < 1e-9, "{mean} {steepest} {slope}");
+    }
 }

@@ -254,3 +254,38 @@ fn a_slot_lies_on_its_own_hand_in_every_view() {
         assert_eq!(letter("bare side", "D") > letter("bare side", "A"), !tip_at_right, "{hand}");
     }
 }
+
+/// Wraps as they are drawn, rolled up: both ends meet on the belly to half a millimetre, and as nearly as the wrap says.
+#[test]
+fn drawn_wraps_close_to_half_a_millimetre() {
+    let paper = 0.1e-3;
+    let (mut widest, mut made, mut most) = (0.0_f64, 0, 0);
+    for (name, worked, _) in EVERY.iter() {
+        let nock = &worked.nocks.upper;
+        let shape = TipShape::of(nock, worked.statics.swings.upper.brace);
+        let surface = |a: f64, theta: f64| -> f64 { nock.solid.uncut(a, theta) };
+        let Ok(bands) = wrap::closing_bands(&surface, wrap::wanted(nock, &shape), paper) else {
+            continue;
+        };
+        made += 1;
+        most = most.max(bands.len());
+        for band in bands {
+            for k in 0..=6 {
+                let a = band.span[0] + (band.span[1] - band.span[0]) * f64::from(k) / 6.0;
+                let whole = crate::tip::TipSolid { cuts: Vec::new(), ..nock.solid.clone() };
+                let points = whole.section(a, 4000);
+                let around = points.iter().zip(points.iter().cycle().skip(1));
+                let girth: f64 = around.map(|(p, q)| (q[0] - p[0]).hypot(q[1] - p[1])).sum();
+                let gap = (band.girth(a) - (girth + std::f64::consts::PI * paper)).abs();
+                widest = widest.max(gap);
+                assert!(
+                    gap < 0.5e-3 && gap < 2.0 * band.mismatch.round + 0.05e-3,
+                    "{name} at {:.1} mm: {gap}",
+                    a * 1e3
+                );
+            }
+        }
+    }
+    println!("{made} of {} wrapped, at most {most} bands, widest gap {:.3} mm", EVERY.len(), widest * 1e3);
+    assert!(10 * made >= 9 * EVERY.len());
+}

@@ -9,13 +9,14 @@ use kurbo::{BezPath, Point, Vec2};
 
 use super::Subject;
 use super::common::{captioned, measure, path, to_tip};
-use super::shape::{MM, groove_middle};
+use super::shape::{MM, TipShape, groove_middle};
 use crate::font::CAP_HEIGHT;
+use crate::nock::Nock;
 use crate::sheets::Piece;
 use crate::template::legible::crossed_texts;
 use crate::template::waste::{Waste, waste_ticks};
 use crate::template::{Anchor, Role, Template, paragraph::paragraph, size};
-use crate::tip::flattening::Flattening;
+use crate::tip::flattening::{Flattening, Mismatch};
 use crate::units::number_text;
 
 /// The wrap goes past the groove by this much at its edge toward the tip, and toward the handle, m.
@@ -26,11 +27,74 @@ const TAB: f64 = 13.0;
 const NOTCH: (f64, f64) = (3.4, 11.0);
 /// What paper may be off the tip, m. Common practice, no source: about the width of a pencil line.
 pub(super) const MOST_OFF: f64 = 0.5e-3;
-/// A band of paper shorter than this along the tip is of no use, m; and no more bands than this are cut.
-const SHORTEST: f64 = 10e-3;
-const MOST_BANDS: usize = 3;
+/// A band of paper shorter than this along the tip is little use, m: the first where it will do. And no more bands than this are cut.
+const SHORTEST: [f64; 2] = [10e-3, 7e-3];
+const MOST_BANDS: usize = 4;
+/// What is left over at the handle's end is not cut when it is shorter than this, m.
+const SLIVER: f64 = 5.5e-3;
 /// Divisions of the vernier: this many take up one millimetre less than their number.
 const DIVISIONS: i32 = 10;
+
+/// Where a wrap is wanted, m along `a`: over the groove and a little beyond.
+pub(super) fn wanted(nock: &Nock, shape: &TipShape) -> [f64; 2] {
+    let solid = &nock.solid;
+    let [low, high] = shape.groove_span();
+    // A pin is marked to its shoulder; what lies beyond goes anyway.
+    let high = match &nock.groove {
+        Some(groove) if groove.wish.open => groove.wish.radius + groove.wish.edge,
+        _ => high,
+    };
+    let tip_edge = (high + MARGIN[0]).min(solid.end - solid.rounding).max(high.min(solid.end - 0.5 * solid.rounding));
+    [low - MARGIN[1], tip_edge.max(2e-3)]
+}
+
+/// Bands of paper that lie on the tip and close on its belly to [`MOST_OFF`], as far toward the handle as such bands go. Each end is
+/// off by what the way round to it is, so both together by twice that.
+///
+/// # Errors
+/// How far paper misses where none will do.
+pub(super) fn closing_bands(
+    surface: &dyn Fn(f64, f64) -> f64,
+    wanted: [f64; 2],
+    paper: f64,
+) -> Result<Vec<Flattening>, Mismatch> {
+    let mut best: Option<Vec<Flattening>> = None;
+    let mut shortfall = None;
+    let end = |bands: &[Flattening]| bands.last().map_or(f64::INFINITY, |b| b.span[0]);
+    for (part, shortest) in LIMITS.into_iter().flat_map(|part| SHORTEST.map(|shortest| (part, shortest))) {
+        let mut bands = match Flattening::bands(surface, wanted, shortest, paper, part * MOST_OFF, MOST_BANDS) {
+            Ok(bands) => bands,
+            Err(mismatch) => {
+                shortfall.get_or_insert(mismatch);
+                continue;
+            }
+        };
+        if let Some(band) = bands.iter().find(|b| !closes(&b.mismatch)) {
+            shortfall.get_or_insert(band.mismatch);
+            continue;
+        }
+        // A sliver at the handle's end has no room for its scale.
+        if bands.len() > 1 && bands.last().is_some_and(|b| b.span[1] - b.span[0] < SLIVER) {
+            bands.pop();
+        }
+        if best.as_ref().is_none_or(|best| end(&bands) < end(best) - 1e-6) {
+            best = Some(bands);
+        }
+        if best.as_ref().is_some_and(|best| end(best) < wanted[0] + 1e-6) {
+            break;
+        }
+    }
+    best.ok_or(shortfall.unwrap_or(Mismatch { round: 0.0, off: 0.0 }))
+}
+
+/// Whether paper that misses so much may be used.
+fn closes(mismatch: &Mismatch) -> bool {
+    mismatch.off <= MOST_OFF && 2.0 * mismatch.round <= MOST_OFF
+}
+
+/// Parts of [`MOST_OFF`] that bands are laid out to in turn, until they close: where paper is off mostly in its distance from the
+/// tip, wide bands do.
+const LIMITS: [f64; 4] = [1.0, 0.75, 0.5, 0.45];
 
 /// Draws it, or says why it cannot be wrapped.
 pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
@@ -38,16 +102,9 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let solid = &nock.solid;
     let units = subject.worked.design.units;
     let paper = subject.worked.design.sheets.paper_thickness;
-    let [low, high] = subject.shape.groove_span();
-    // A pin is marked to its shoulder; what lies beyond goes anyway.
-    let high = match &nock.groove {
-        Some(groove) if groove.wish.open => groove.wish.radius + groove.wish.edge,
-        _ => high,
-    };
-    let tip_edge = (high + MARGIN[0]).min(solid.end - solid.rounding).max(high.min(solid.end - 0.5 * solid.rounding));
-    let wanted = [low - MARGIN[1], tip_edge.max(2e-3)];
+    let wanted = wanted(nock, subject.shape);
     let surface = |a: f64, theta: f64| -> f64 { solid.uncut(a, theta) };
-    let bands = match Flattening::bands(&surface, wanted, SHORTEST, paper, MOST_OFF, MOST_BANDS) {
+    let bands = match closing_bands(&surface, wanted, paper) {
         Ok(bands) => bands,
         Err(mismatch) => {
             let mut t = Template::new("");
@@ -56,9 +113,10 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
                 Point::ORIGIN,
                 84.0,
                 &format!(
-                    "Not drawn. Paper bends one way only, and on this tip it would miss the surface by {}; more than {} is \
-                     not worth marking through. Take the groove from the side view and the back view with dividers.",
-                    measure(mismatch.worst() * MM, units),
+                    "Not drawn. Paper bends one way only; on this tip it would miss the surface by {} and its ends by {} where they \
+                     meet; more than {} is not worth marking through. Take the groove from the side view and the back view with dividers.",
+                    measure(mismatch.off * MM, units),
+                    measure(2.0 * mismatch.round * MM, units),
                     measure(MOST_OFF * MM, units),
                 ),
             );
@@ -325,7 +383,11 @@ impl Wrap<'_> {
         if worst < 0.02 {
             words.push_str("The surface unrolls flat here.");
         } else {
-            words.push_str(&format!("Paper misses the tip by {} mm at most, on either side.", number_text(worst, 2)));
+            words.push_str(&format!(
+                "Paper misses the tip by {} mm at most, and its ends by {} mm where they meet.",
+                number_text(worst, 2),
+                number_text(2.0 * self.band.mismatch.round * MM, 2)
+            ));
         }
         words
     }

@@ -97,7 +97,7 @@ pub fn styles_page() -> String {
 /// Woods and nock materials with sources.
 pub fn woods() -> String {
     let mut text = String::from(
-        "Woods at 12 % moisture, small clear specimens, along the grain. Choose one with `wood = \"...\"` in [limb].\n\
+        "Woods at 12 % moisture, small clear specimens; across and along grain are compression. Choose one with `wood = \"...\"` in [limb].\n\
          Figures marked * are from memory, not read again in the published table.\n\n",
     );
     let figure = |f: &Figure, decimals: usize| {
@@ -107,19 +107,24 @@ pub fn woods() -> String {
     let some = |f: &Option<Figure>, decimals: usize| f.as_ref().map_or("-".to_owned(), |f| figure(f, decimals));
     let _ = writeln!(
         text,
-        "{:<22} {:>8} {:>10} {:>9} {:>14} {:>9}",
-        "wood", "density", "modulus", "rupture", "across grain", "shear"
+        "{:<22} {:>8} {:>10} {:>9} {:>14} {:>12} {:>9}",
+        "wood", "density", "modulus", "rupture", "across grain", "along grain", "shear"
     );
-    let _ = writeln!(text, "{:<22} {:>8} {:>10} {:>9} {:>14} {:>9}", "", "g/cm3", "Mpsi", "psi", "psi", "psi");
+    let _ = writeln!(
+        text,
+        "{:<22} {:>8} {:>10} {:>9} {:>14} {:>12} {:>9}",
+        "", "g/cm3", "Mpsi", "psi", "psi", "psi", "psi"
+    );
     for wood in crate::wood::woods() {
         let _ = writeln!(
             text,
-            "{:<22} {:>8} {:>10} {:>9} {:>14} {:>9}",
+            "{:<22} {:>8} {:>10} {:>9} {:>14} {:>12} {:>9}",
             wood.name,
             figure(&wood.specific_gravity, 2),
             figure(&wood.modulus_mpsi, 2),
             figure(&wood.rupture_psi, 0),
             some(&wood.bearing_psi, 0),
+            some(&wood.crushing_psi, 0),
             some(&wood.shear_psi, 0)
         );
     }

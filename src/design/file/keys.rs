@@ -110,6 +110,7 @@ mod table {
     pub(in crate::design) const RUPTURE: FileKey = key("rupture", Takes::Measure(Kind::Stress, 1e6, 2e9, "woods lie between 50 and 200 MPa"), Worked("the wood's"), "\"103 MPa\"", "modulus of rupture", "");
     pub(in crate::design) const SHEAR: FileKey = key("shear", Takes::Measure(Kind::Stress, 1e5, 5e8, "woods lie between 5 and 20 MPa"), Worked("the wood's"), "\"13 MPa\"", "shear strength along the grain", "");
     pub(in crate::design) const BEARING: FileKey = key("bearing", Takes::Measure(Kind::Stress, 1e5, 1e9, "woods lie between 3 and 20 MPa"), Worked("the wood's"), "\"8 MPa\"", "strength in compression across the grain", "");
+    pub(in crate::design) const CRUSHING: FileKey = key("crushing", Takes::Measure(Kind::Stress, 1e6, 1e9, "woods lie between 30 and 100 MPa"), Worked("the wood's"), "\"51 MPa\"", "strength in compression along the grain", "");
     pub(in crate::design) const DENSITY: FileKey = key("density", Takes::Measure(Kind::Density, 50.0, 3000.0, "woods lie between 300 and 1200 kg/m3"), Worked("the wood's"), "\"600 kg/m3\"", "density", "");
     pub(in crate::design) const SECTION: FileKey = key("section", Takes::Words(&["rectangle", "rounded rectangle", "ellipse", "D", "trapezoid"]), Written("rectangle"), "\"rounded rectangle\"", "form of the cross section", "the simplest form; rounding the corners makes a limb a little weaker");
     pub(in crate::design) const CORNER: FileKey = key("corner", length(0.0001, 0.05, "a corner is smaller than the limb"), Written("1/8 in"), "\"1/8 in\"", "radius of a rounded rectangle's corners", PRACTICE);
@@ -209,6 +210,7 @@ pub const LIMB: &[FileKey] = &[
     RUPTURE,
     SHEAR,
     BEARING,
+    CRUSHING,
     DENSITY,
     SECTION,
     CORNER,

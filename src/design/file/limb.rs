@@ -241,6 +241,7 @@ fn wood(reader: &mut Reader, layers: &Layers) -> Option<Wood> {
     let rupture = figure(reader, &keys::RUPTURE);
     let shear = figure(reader, &keys::SHEAR);
     let bearing = figure(reader, &keys::BEARING);
+    let crushing = figure(reader, &keys::CRUSHING);
     let density = figure(reader, &keys::DENSITY);
     let row = match &name {
         Held::Is(name) => wood::find(name),
@@ -291,6 +292,7 @@ fn wood(reader: &mut Reader, layers: &Layers) -> Option<Wood> {
         rupture: or_table(rupture, from_table(|t| t.rupture.clone())),
         shear: or_table(shear, from_table(|t| t.shear.clone())),
         bearing: or_table(bearing, from_table(|t| t.bearing.clone())),
+        crushing: or_table(crushing, from_table(|t| t.crushing.clone())),
         density: or_table(density, from_table(|t| t.density.clone())),
     })
 }
