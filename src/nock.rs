@@ -283,15 +283,18 @@ fn groove_wish(choice: &NockChoice, swing: &Swing) -> Result<GrooveWish, Faults>
 fn wish_of(choice: &NockChoice, swing: &Swing, fan_margin: f64) -> Result<GrooveWish, Faults> {
     let mut faults = Faults::new();
     if !(swing.least >= LEAST_ANGLE && swing.greatest < 2.6 && swing.least <= swing.greatest) {
-        faults.push(Fault::at(
-            "nock.style",
-            format!(
-                "the string swings from {:.1} deg to {:.1} deg to the limb",
-                swing.least.to_degrees(),
-                swing.greatest.to_degrees()
-            ),
-            "a blended groove is laid out for string angles between 7 and 149 deg: flatter, and the string lies along the limb",
-        ));
+        faults.push(
+            Fault::at(
+                "nock.style",
+                format!(
+                    "the string swings from {:.1} deg to {:.1} deg to the limb",
+                    swing.least.to_degrees(),
+                    swing.greatest.to_degrees()
+                ),
+                "a blended groove is laid out for string angles between 7 and 149 deg: flatter, and the string lies along the limb",
+            )
+            .cure("a higher brace height for a string that lies too flat, a shorter draw for one that swings too far"),
+        );
     }
     let wish = GrooveWish {
         depth: choice.number("groove_depth"),

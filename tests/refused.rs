@@ -2,18 +2,21 @@
 //!
 //! Each `tests/refused/NAME.toml` says in its head what the message must hold (`# says: ...`, written by hand);
 //! `NAME.txt` beside it is the whole message as it was last looked over.
+//! `tests/refused/nocks/` holds designs that read well and whose nock cannot be made: for each style each fault it can have.
 //! After a change of wording, `WRITE_MESSAGES=1 cargo test --test refused` writes the messages anew, to be read before they are kept.
 
 use std::fs;
 use std::path::{Path, PathBuf};
 
 use nockwright::design::file::{Overrides, read_bytes};
+use nockwright::nock::NOCK_STYLES;
+use nockwright::worked::{Statics, nocks};
 
-fn bad_files() -> Vec<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/refused");
+fn bad_files(folder: &str) -> Vec<PathBuf> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
     let mut files: Vec<PathBuf> = fs::read_dir(folder)
-        .expect("tests/refused")
-        .map(|entry| entry.expect("an entry of tests/refused").path())
+        .expect("the folder of bad files")
+        .map(|entry| entry.expect("an entry of it").path())
         .filter(|path| path.extension().is_some_and(|e| e == "toml"))
         .collect();
     files.sort();
@@ -21,18 +24,18 @@ fn bad_files() -> Vec<PathBuf> {
     files
 }
 
-#[test]
-fn every_bad_file_is_refused_with_its_message() {
+/// Why a file is refused, as a maker is told; none when it is not.
+type Refused = fn(&[u8], &str) -> Option<String>;
+
+/// Holds the message of every bad file in `folder` against what is kept beside it.
+fn compare(folder: &str, refused: Refused) {
     let mut wrong = Vec::new();
-    for path in bad_files() {
+    for path in bad_files(folder) {
         let name = path.file_name().unwrap().to_string_lossy().into_owned();
         let bytes = fs::read(&path).unwrap();
-        let message = match read_bytes(&bytes, &name, &Overrides::default()) {
-            Ok(_) => {
-                wrong.push(format!("{name} is accepted"));
-                continue;
-            }
-            Err(refusal) => refusal.to_string(),
+        let Some(message) = refused(&bytes, &name) else {
+            wrong.push(format!("{name} is accepted"));
+            continue;
         };
         let text = String::from_utf8_lossy(&bytes);
         let wanted: Vec<&str> = text.lines().filter_map(|line| line.strip_prefix("# says: ")).collect();
@@ -52,4 +55,35 @@ fn every_bad_file_is_refused_with_its_message() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn every_bad_file_is_refused_with_its_message() {
+    compare("tests/refused", |bytes, name| {
+        read_bytes(bytes, name, &Overrides::default()).err().map(|refusal| refusal.to_string())
+    });
+}
+
+#[test]
+fn every_nock_that_cannot_be_made_is_refused_with_its_message() {
+    compare("tests/refused/nocks", |bytes, name| {
+        let mut reading = match read_bytes(bytes, name, &Overrides::default()) {
+            Ok(reading) => reading,
+            Err(refusal) => return Some(refusal.to_string()),
+        };
+        let statics = Statics::of(&reading.design, 10).expect("a bow that can be braced and drawn");
+        let faults = nocks(&reading.design, &statics).err()?;
+        assert!(faults.iter().all(|fault| !fault.cure.is_empty()), "{name}: {faults:#?}");
+        Some(reading.places.refusal(faults).to_string())
+    });
+    let files = bad_files("tests/refused/nocks");
+    let of = |style: &str| {
+        let head = format!("{}-", style.replace(' ', "_"));
+        files.iter().filter(|path| path.file_name().unwrap().to_string_lossy().starts_with(&head)).count()
+    };
+    for style in NOCK_STYLES {
+        // The straight groove has but one fault; the others have those of a blended groove at least.
+        let least = if style.name() == "straight groove" { 1 } else { 4 };
+        assert!(of(style.name()) >= least, "too few refused designs for {}", style.name());
+    }
 }
