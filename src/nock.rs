@@ -341,7 +341,9 @@ fn cut_about(solid: &mut TipSolid, wish: GrooveWish, string: &BowString, about: 
         fan: wish.fan + slope.max(0.0).atan().sin() * (std::f64::consts::FRAC_PI_2 + about.abs()),
         ..wish
     };
-    let groove = Groove::blended(girth, wish).map_err(|f| vec![f])?;
+    let uneven = about != 0.0;
+    let slot_cure = "a smaller slot_crest or wall_radius, a deeper slot, or a stouter cap";
+    let groove = Groove::blended(girth, wish).map_err(|f| vec![if uneven { f.cure(slot_cure) } else { f }])?;
     let least = (0..90).map(|i| solid.uncut(0.0, f64::from(i) * 0.0349)).fold(f64::INFINITY, f64::min);
     if wish.depth > 0.6 * least {
         return Err(vec![
@@ -371,7 +373,11 @@ fn cut_about(solid: &mut TipSolid, wish: GrooveWish, string: &BowString, about: 
                     HOLD.to_degrees()
                 ),
             )
-            .cure("a deeper groove, back edges rounded to a larger radius, or a smaller wall_radius"),
+            .cure(if uneven {
+                slot_cure
+            } else {
+                "a deeper groove, back edges rounded to a larger radius, or a smaller wall_radius"
+            }),
         ]);
     }
     solid.cuts.push(crate::tip::Cut::Laid(Box::new(groove.clone())));

@@ -2,6 +2,7 @@
 
 pub mod check;
 pub mod compare;
+pub mod letters;
 pub mod lists;
 pub mod string;
 pub mod sweep;

@@ -6,7 +6,7 @@ use crate::figures::styles;
 use crate::reports::lists;
 use crate::samples::SAMPLE_NAME;
 
-/// List the nock styles: what each is for, its keys, their defaults and why.
+/// List the nock styles: what each is for, a small figure in letters, its keys, their defaults and why.
 #[derive(Debug, clap::Args)]
 pub(super) struct Styles {
     /// Write the list as a page (Markdown) instead
@@ -19,19 +19,20 @@ pub(super) struct Styles {
 
 impl Styles {
     pub(super) fn run(self) -> Ending {
-        if self.figure {
-            return match styles::side_by_side() {
-                Ok(svg) => {
-                    show(&String::from_utf8_lossy(&svg));
-                    Ending::Good
-                }
-                Err(faults) => Ending::Refused(
-                    faults.into_iter().map(|fault| Refusal::whole(SAMPLE_NAME, fault).render(true)).collect(),
-                ),
-            };
+        let text = match self {
+            Styles { figure: true, .. } => styles::side_by_side().map(|svg| String::from_utf8_lossy(&svg).into_owned()),
+            Styles { page: true, .. } => Ok(lists::styles_page()),
+            Styles { .. } => lists::styles(),
+        };
+        match text {
+            Ok(text) => {
+                show(&text);
+                Ending::Good
+            }
+            Err(faults) => Ending::Refused(
+                faults.into_iter().map(|fault| Refusal::whole(SAMPLE_NAME, fault).render(true)).collect(),
+            ),
         }
-        show(&if self.page { lists::styles_page() } else { lists::styles() });
-        Ending::Good
     }
 }
 

@@ -82,18 +82,17 @@ pub(super) fn groove_seen(
     let solid = &nock.solid;
     let mut drawn = 0;
     let mut draw = |t: &mut Template, role: Role, places: Vec<[f64; 2]>| {
-        let places: Vec<[f64; 2]> = places.into_iter().filter(|[a, theta]| shown(*a, *theta)).collect();
-        if places.len() < 2 {
-            return;
-        }
-        drawn += usize::from(role == Role::Outline);
-        for sign in subject.shape.signs() {
-            let up = if from_belly { -sign } else { *sign };
-            let seen = |[a, theta]: &[f64; 2]| {
-                let r: f64 = solid.uncut(*a, *theta);
-                Point::new(a * MM, up * r * theta.sin() * MM)
-            };
-            t.line(role, path(&places.iter().map(seen).collect::<Vec<_>>()));
+        let seen = places.chunk_by(|p, q| shown(p[0], p[1]) == shown(q[0], q[1]));
+        for places in seen.filter(|run| run.len() > 1 && shown(run[0][0], run[0][1])) {
+            drawn += usize::from(role == Role::Outline);
+            for sign in subject.shape.signs() {
+                let up = if from_belly { -sign } else { *sign };
+                let seen = |[a, theta]: &[f64; 2]| {
+                    let r: f64 = solid.uncut(*a, *theta);
+                    Point::new(a * MM, up * r * theta.sin() * MM)
+                };
+                t.line(role, path(&places.iter().map(seen).collect::<Vec<_>>()));
+            }
         }
     };
     for run in &subject.shape.groove {
@@ -103,10 +102,11 @@ pub(super) fn groove_seen(
             draw(t, Role::Outline, low);
             draw(t, Role::Outline, high);
         } else {
-            // On the back a slot ends in sight: its edges are joined at its mouth.
+            // Either end of a slot is in sight, its mouth from the back and its other end from the belly: there its edges are joined.
             let mut high = high;
             high.reverse();
-            let both = if nock.crest() > 0.0 { [high, low].concat() } else { [low, high].concat() };
+            let first = (nock.crest() > 0.0) != from_belly;
+            let both = if first { [high, low].concat() } else { [low, high].concat() };
             draw(t, Role::Outline, both);
         }
     }

@@ -101,7 +101,8 @@ fn unrolled(t: &mut Template, subject: &Subject, groove: &Groove, nock: &Nock, s
     let way = groove.way();
     let from_crest = |theta: f64| way * (theta - groove.girth.about);
     for run in &subject.shape.groove {
-        let run: Vec<_> = run.iter().filter(|c| from_crest(c.theta) >= 0.0).collect();
+        let mut run: Vec<_> = run.iter().filter(|c| from_crest(c.theta) >= 0.0).collect();
+        run.sort_by(|p, q| from_crest(p.theta).total_cmp(&from_crest(q.theta)));
         let low = run.iter().map(|c| point(groove.girth.along(from_crest(c.theta)), c.low));
         let high = run.iter().rev().map(|c| point(groove.girth.along(from_crest(c.theta)), c.high));
         t.line(Role::Outline, path(&low.chain(high).collect::<Vec<_>>()));

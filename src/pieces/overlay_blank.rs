@@ -101,11 +101,11 @@ fn scarf(t: &mut Template, finished: &[Point], full: f64, units: Units) {
     let Some(start) = finished.first().copied() else { return };
     let length = full - start.x;
     let level = Place::Level(-6.5);
-    dimension(t, start, Point::new(full, 0.0), level, &format!("scarf {}", measure(length, units)));
+    dimension(t, start, Point::new(full, 0.0), level, &measure(length, units));
     let (mean, steepest) = rise(length, TipShape::at(finished, full));
     let half = Point::new(start.x + 0.5 * length, TipShape::at(finished, start.x + 0.5 * length));
     let top = finished.iter().map(|p| p.y).fold(0.0, f64::max);
-    let words = format!("rises 1:{},\nhalf way up 1:{}", number_text(mean, 1), number_text(steepest, 1));
+    let words = format!("scarf, rises 1:{},\nhalf way up 1:{}", number_text(mean, 1), number_text(steepest, 1));
     let knee = start.x - SPARE - 5.0;
     leader(t, half, Point::new(knee, top + 3.0), End::Arrow, &words);
     leader(t, start, Point::new(knee, 0.2 * top), End::Arrow, "feather edge");

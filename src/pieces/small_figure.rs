@@ -4,11 +4,28 @@ use kurbo::{Affine, Point, Rect, Shape};
 
 use super::common::{beside, break_line, path, until};
 use super::shape::{MM, TipShape, groove_middle, string_line};
-use crate::design::BowString;
-use crate::nock::Nock;
+use crate::design::file::read;
+use crate::design::{BowString, Side};
+use crate::fault::{Fault, Faults};
+use crate::nock::{Nock, NockStyle};
+use crate::samples::{SAMPLE, SAMPLE_NAME};
 use crate::string::sweep::Swing;
 use crate::template::{Anchor, Role, Template, size};
 use crate::tip::Shell;
+use crate::worked::{Statics, nocks};
+
+/// The figure of a style on the built-in sample's limb.
+///
+/// # Errors
+/// Why the sample cannot carry it.
+pub fn on_the_sample(style: &dyn NockStyle) -> Result<Template, Faults> {
+    let text = SAMPLE.replace("\"back overlay\"", &format!("\"{}\"", style.name()));
+    let refused = |why: String| vec![Fault::at("nock.style", format!("the sample as `{}`", style.name()), why)];
+    let design = read(&text, SAMPLE_NAME).map_err(|refusal| refused(refusal.to_string()))?.design;
+    let statics = Statics::of(&design, 10).map_err(|fault| vec![fault])?;
+    let made = nocks(&design, &statics)?;
+    Ok(small_figure(&made.upper, &design.string, statics.swings.get(Side::Upper)))
+}
 
 /// How far the figure goes toward the handle, and below the limb's middle, mm.
 const SHOWN: [f64; 2] = [52.0, 24.0];

@@ -1,10 +1,17 @@
 //! What can be chosen: nock styles and their keys, woods and nock materials.
 
 use crate::design::Certainty;
+use crate::fault::Faults;
 use crate::nock::{KeyDefault, KeyKind, NOCK_STYLES};
+use crate::pieces::small_figure::on_the_sample;
+use crate::reports::letters::in_letters;
 use crate::units::number_text;
 use crate::wood::{Figure, MODULUS_NOTE, Span, nock_materials};
+use kurbo::Rect;
 use std::fmt::Write;
+
+/// The part of a style's small figure that is shown in letters: the side view, mm.
+const SHOWN: Rect = Rect::new(-48.0, -13.0, 24.0, 14.0);
 
 /// Breaks words into lines of at most `width` characters, each after `indent` spaces.
 pub fn wrapped(text: &str, indent: usize, width: usize) -> String {
@@ -40,12 +47,16 @@ fn takes(kind: &KeyKind) -> String {
     }
 }
 
-/// All styles with their keys.
-pub fn styles() -> String {
+/// All styles with their keys, each with its figure in letters.
+///
+/// # Errors
+/// Why the built-in sample cannot carry a style.
+pub fn styles() -> Result<String, Faults> {
     let mut text =
         String::from("Nock styles. Choose one with `style = \"...\"` in [nock], [upper.nock] or [lower.nock].\n");
     for style in NOCK_STYLES {
-        let _ = write!(text, "\n{}\n{}", style.name(), wrapped(style.summary(), 2, 100));
+        let _ = write!(text, "\n{}\n{}\n", style.name(), wrapped(style.summary(), 2, 100));
+        text.push_str(&in_letters(&on_the_sample(*style)?, SHOWN, 2));
         for key in style.keys() {
             let default = match key.default {
                 KeyDefault::Written(written) => written.to_owned(),
@@ -56,7 +67,7 @@ pub fn styles() -> String {
             text.push_str(&wrapped(key.reason, 6, 100));
         }
     }
-    text
+    Ok(text)
 }
 
 /// The same as a page, with the figure of all styles beside it.
