@@ -201,6 +201,11 @@ pub struct Nock {
 }
 
 impl Nock {
+    /// Whether it is alike on both sides, as all are but those with a slot on one side only.
+    pub fn is_even(&self) -> bool {
+        self.groove.as_ref().is_none_or(Groove::is_even)
+    }
+
     /// The polar angle at which the groove crosses the tip square to the limb, rad: the middle of the back, unless it has one side only.
     pub fn crest(&self) -> f64 {
         self.groove.as_ref().map_or(0.0, |groove| groove.girth.about)

@@ -5,6 +5,9 @@
 //! `tests/refused/nocks/` holds designs that read well and whose nock cannot be made: for each style each fault it can have.
 //! After a change of wording, `WRITE_MESSAGES=1 cargo test --test refused` writes the messages anew, to be read before they are kept.
 
+// A test that cannot go on should stop.
+#![allow(clippy::unwrap_used)]
+
 use std::fs;
 use std::path::{Path, PathBuf};
 

@@ -73,7 +73,7 @@ pub fn seat_depth(worked: &Worked) -> Vec<Check> {
         Some(Check {
             id: "seat_depth",
             side: Some(side),
-            title: if nock.solid.symmetric() {
+            title: if nock.is_even() {
                 "depth of the seat across the back".into()
             } else {
                 "depth of the slot at its crest".into()

@@ -82,6 +82,9 @@ pub(super) fn groove_seen(
     let solid = &nock.solid;
     let mut drawn = 0;
     let mut draw = |t: &mut Template, role: Role, places: Vec<[f64; 2]>| {
+        let places: Vec<[f64; 2]> =
+            places.into_iter().filter(|[a, theta]| !subject.shape.even || shown(*a, *theta)).collect();
+        // A slot may be in sight at both its ends, and not between.
         let seen = places.chunk_by(|p, q| shown(p[0], p[1]) == shown(q[0], q[1]));
         for places in seen.filter(|run| run.len() > 1 && shown(run[0][0], run[0][1])) {
             drawn += usize::from(role == Role::Outline);

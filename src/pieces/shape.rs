@@ -57,11 +57,11 @@ impl TipShape {
         let round = nock.groove.as_ref().filter(|groove| !groove.is_even());
         let round = round.map_or(nock.seat_offset, |g| g.girth.along(FRAC_PI_2 + g.girth.about.abs()));
         let depth = round + 0.5 * solid.limb.thickness.at(-0.03);
-        let beyond = if solid.symmetric() { 20e-3 } else { 10e-3 };
+        let beyond = if nock.is_even() { 20e-3 } else { 10e-3 };
         let out = -(depth + 6e-3) / least_angle.tan().max(0.2) - beyond;
         let shown_from = (low - 8e-3).min(out).max(-105e-3);
         let places = places(shown_from, span(&groove), solid);
-        let even = solid.symmetric();
+        let even = nock.is_even();
         let mut shape = TipShape {
             shown_from,
             back: vec![],
@@ -192,7 +192,7 @@ fn crossings(nock: &Nock) -> Vec<Vec<Crossing>> {
     };
     let mut runs: Vec<Vec<Crossing>> = Vec::new();
     let mut open = false;
-    for k in if solid.symmetric() { 0 } else { -108 }..=108 {
+    for k in if nock.is_even() { 0 } else { -108 }..=108 {
         let theta = PI * f64::from(k) / 108.0;
         let inside: Vec<usize> = (0..=n).filter(|i| removed(from + step * *i as f64, theta) > SHALLOWEST).collect();
         let (Some(first), Some(last)) = (inside.first(), inside.last()) else {

@@ -101,7 +101,7 @@ const BROUGHT_DOWN: f64 = 0.03;
 /// The loop as it lies when it is put on. On a nock that is not the same on both sides the bare part of the loop lies far down
 /// the limb at small string angles: there it is put on with the string held steep, and the string brought down.
 fn put_on(hung: &mut Loop<'_>, nock: &Nock, first: DrawStep, swing: &Swing) -> Result<Rest, Unrest> {
-    if nock.solid.symmetric() {
+    if nock.is_even() {
         return hung.hang(first.direction(), |theta| nock.line(theta));
     }
     let steep = PUT_ON.max(swing.greatest.min(FRAC_PI_2));

@@ -76,13 +76,6 @@ impl FilePass {
         FilePass { through: flip(self.through), along: flip(self.along), ..*self }
     }
 
-    /// Whether it is the same as `other` on the other side; which way along its axis does not matter.
-    pub fn is_mirrored(&self, other: &FilePass) -> bool {
-        let mirrored = other.mirrored();
-        let back = FilePass { along: mirrored.along.map(|v| -v), ..mirrored };
-        *self == mirrored || *self == back
-    }
-
     /// The radius `r` at (`a`, `theta`) after the stroke. The file comes from outside: what lies beyond it goes too.
     pub fn cut<T: Scalar>(&self, r: T, a: T, theta: T) -> T {
         if r.value() <= 0.0 {
