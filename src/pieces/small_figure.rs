@@ -28,7 +28,7 @@ pub fn on_the_sample(style: &dyn NockStyle) -> Result<Template, Faults> {
 }
 
 /// How far the figure goes toward the handle, and below the limb's middle, mm.
-const SHOWN: [f64; 2] = [52.0, 24.0];
+const SHOWN: [f64; 2] = [52.0, 18.0];
 
 /// Draws it: side view with the string at brace and at full draw, back view below, the name on top.
 pub fn small_figure(nock: &Nock, string: &BowString, swing: &Swing) -> Template {
