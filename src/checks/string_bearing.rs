@@ -85,8 +85,8 @@ impl Material {
         match &self.along {
             None => how_sure(&self.across),
             Some(along) => format!(
-                "across the grain (stress at the proportional limit) {}, along it (crushing) {}; between them Hankinson's formula, Wood \
-                 Handbook, ch. 5; measured under plates, for want of figures for strings",
+                "across the grain (stress at the proportional limit) {}, along it (crushing) {}; between them Hankinson's formula \
+                 (from memory of the Wood Handbook, ch. 5); measured under plates, for want of figures for strings",
                 how_sure(&self.across),
                 how_sure(along)
             ),
