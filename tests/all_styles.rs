@@ -14,7 +14,7 @@ use nockwright::findings::Verdict;
 use nockwright::nock::{NOCK_STYLES, Nock};
 use nockwright::string::path::Run;
 use nockwright::string::path::figures::PINCH;
-use nockwright::tip::flattening::Flattening;
+use nockwright::tip::flattening::Bands;
 use nockwright::tip::mesh::Mesh;
 use nockwright::worked::{Statics, Worked};
 use nockwright::writers::{files, stl};
@@ -70,7 +70,7 @@ fn wraps_close_on_the_tip_as_nearly_as_they_say() {
             };
             let surface = |a: f64, theta: f64| -> f64 { solid.uncut(a, theta) };
             let wanted = [-18e-3, solid.end - solid.rounding];
-            let Ok(bands) = Flattening::bands(&surface, wanted, 10e-3, paper, 0.5e-3, 3) else { continue };
+            let Ok(bands) = Bands::of(&surface, wanted, paper).fitting(10e-3, 0.5e-3, 3) else { continue };
             for band in bands {
                 let said = 2.0 * band.mismatch.round;
                 for k in 0..=8 {

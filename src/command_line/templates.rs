@@ -7,6 +7,7 @@ use crate::handout::{Handout, Wish};
 use crate::sheets::Letters;
 use crate::sheets::paper::{PAPERS, Paper};
 use crate::writers::{WRITERS, Writer, files};
+use rayon::prelude::*;
 use std::fmt::Write;
 use std::path::PathBuf;
 
@@ -82,8 +83,9 @@ impl Templates {
         };
         let design = &worked.design;
         let mut written = Vec::new();
-        for writer in &self.format {
-            match (writer.write)(&set) {
+        // All at once; what comes out stands in the order that was asked for.
+        for files in self.format.par_iter().map(|writer| (writer.write)(&set)).collect::<Vec<_>>() {
+            match files {
                 Ok(files) => written.extend(files),
                 Err(fault) => return input.refuse(vec![fault]),
             }

@@ -16,7 +16,7 @@ use crate::sheets::Piece;
 use crate::template::legible::crossed_texts;
 use crate::template::waste::{Waste, waste_ticks};
 use crate::template::{Anchor, Role, Template, paragraph::paragraph, size};
-use crate::tip::flattening::{Flattening, Mismatch};
+use crate::tip::flattening::{Bands, Flattening, Mismatch};
 use crate::units::number_text;
 
 /// The wrap goes past the groove by this much at its edge toward the tip, and toward the handle, m.
@@ -61,8 +61,9 @@ pub(super) fn closing_bands(
     let mut best: Option<Vec<Flattening>> = None;
     let mut shortfall = None;
     let end = |bands: &[Flattening]| bands.last().map_or(f64::INFINITY, |b| b.span[0]);
+    let mut laid = Bands::of(surface, wanted, paper);
     for (part, shortest) in LIMITS.into_iter().flat_map(|part| SHORTEST.map(|shortest| (part, shortest))) {
-        let mut bands = match Flattening::bands(surface, wanted, shortest, paper, part * MOST_OFF, MOST_BANDS) {
+        let mut bands = match laid.fitting(shortest, part * MOST_OFF, MOST_BANDS) {
             Ok(bands) => bands,
             Err(mismatch) => {
                 shortfall.get_or_insert(mismatch);

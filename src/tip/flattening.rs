@@ -8,6 +8,7 @@
 //! The paper's middle stands half its thickness off the tip, so its length round the tip is the girth plus pi times the
 //! paper's thickness.
 
+use std::collections::HashMap;
 use std::f64::consts::{FRAC_PI_2, PI};
 
 /// Places held over half a section: of the two that a band is drawn between, and of those it is compared with.
@@ -34,6 +35,8 @@ struct Half {
     points: Vec<[f64; 2]>,
     /// How far the section has turned from the back at each, rad.
     turned: Vec<f64>,
+    /// Way to each from the first, m.
+    way: Vec<f64>,
     /// Rises along the section: how far it has turned, and a little of the way made.
     pairing: Vec<f64>,
 }
@@ -64,17 +67,17 @@ impl Half {
                 most
             })
             .collect();
-        Half { points: own, turned, pairing: Vec::new() }.moved(out)
+        Half { points: own, turned, way: Vec::new(), pairing: Vec::new() }.moved(out)
     }
 
     /// The same section with its points moved out by `out` (m).
     fn moved(&self, out: f64) -> Self {
         let moved = |(p, t): (&[f64; 2], &f64)| [p[0] + out * t.sin(), p[1] + out * t.cos()];
         let points: Vec<[f64; 2]> = self.points.iter().zip(&self.turned).map(moved).collect();
-        let length = arcs(&points);
-        let whole = length.last().copied().unwrap_or(1.0);
-        let pairing = self.turned.iter().zip(&length).map(|(t, l)| t + FLAT_SHARE * l / whole).collect();
-        Half { points, turned: self.turned.clone(), pairing }
+        let way = arcs(&points);
+        let whole = way.last().copied().unwrap_or(1.0);
+        let pairing = self.turned.iter().zip(&way).map(|(t, l)| t + FLAT_SHARE * l / whole).collect();
+        Half { points, turned: self.turned.clone(), way, pairing }
     }
 
     /// The place at a pairing value, by straight lines between the points.
@@ -148,42 +151,6 @@ impl Flattening {
         let shift = band.place(0.0, 0.0)[1];
         band.flat.iter_mut().flatten().for_each(|p| p[1] -= shift);
         band
-    }
-
-    /// Bands edge to edge that paper fits to `limit` (m), from the tip's end of `wanted` (m) to the handle's: as few as will
-    /// do, none shorter than `shortest` (m), and at most `most` of them. Where so many do not do, the last ends before `wanted`.
-    ///
-    /// # Errors
-    /// How far even the shortest first band misses the tip.
-    pub fn bands(
-        surface: &dyn Fn(f64, f64) -> f64,
-        wanted: [f64; 2],
-        shortest: f64,
-        paper: f64,
-        limit: f64,
-        most: usize,
-    ) -> Result<Vec<Self>, Mismatch> {
-        let search = Search::of(surface, wanted, shortest, paper);
-        let last = search.sections.len() - 1;
-        let mut ends = search.reach(limit, most)?;
-        if ends.len() > 1 && ends.last() == Some(&last) {
-            // The same number of bands with a smaller misfit has it shared out evenly.
-            let (mut fits, mut fails) = (limit, 0.0);
-            for _ in 0..6 {
-                let tried = 0.5 * (fits + fails);
-                match search.reach(tried, most) {
-                    Ok(found) if found.len() == ends.len() && found.last() == Some(&last) => {
-                        (fits, ends) = (tried, found)
-                    }
-                    _ => fails = tried,
-                }
-            }
-        }
-        let starts = std::iter::once(0).chain(ends.iter().copied());
-        Ok(starts
-            .zip(&ends)
-            .map(|(high, low)| Self::eased(surface, [search.at(*low), search.at(high)], paper))
-            .collect())
     }
 
     fn share(&self, a: f64) -> f64 {
@@ -320,7 +287,6 @@ fn misfit<'a>(on_tip: &Rulings, between: impl Iterator<Item = (f64, &'a Half)>) 
     let mut off = 0.0_f64;
     let mut range = [0.0_f64; 2];
     for (t, real) in between {
-        let real_way = arcs(&real.points);
         let ruled: Vec<[f64; 2]> = on_tip.iter().map(|r| lerp(r[0], r[1], t)).collect();
         let ruled_way = arcs(&ruled);
         let mut i = 1;
@@ -333,7 +299,7 @@ fn misfit<'a>(on_tip: &Rulings, between: impl Iterator<Item = (f64, &'a Half)>) 
             let (cu, cv) = (cross_of(u, *p), cross_of(v, *p));
             let s = if (cv - cu).abs() > 1e-18 { (-cu / (cv - cu)).clamp(0.0, 1.0) } else { 0.0 };
             let q = lerp(u, v, s);
-            let longer = ruled_way[i - 1] + s * (ruled_way[i] - ruled_way[i - 1]) - real_way[place];
+            let longer = ruled_way[i - 1] + s * (ruled_way[i] - ruled_way[i - 1]) - real.way[place];
             range = [range[0].min(longer), range[1].max(longer)];
             // Distance square to the section, not along the ray.
             let edge = distance(u, v);
@@ -344,22 +310,51 @@ fn misfit<'a>(on_tip: &Rulings, between: impl Iterator<Item = (f64, &'a Half)>) 
     (Mismatch { round: range[1].max(-range[0]), off }, range)
 }
 
-/// The search for bands: coarse sections at even steps from the tip's end toward the handle.
-struct Search {
-    sections: Vec<Half>,
+/// Bands of paper for one tip, looked for on coarse sections at even steps from the tip's end toward the handle. What is found of one
+/// band is kept, for it is asked again for other limits.
+pub struct Bands<'a> {
+    surface: &'a dyn Fn(f64, f64) -> f64,
+    paper: f64,
     wanted: [f64; 2],
-    /// Least number of steps of a band.
-    shortest: usize,
+    sections: Vec<Half>,
+    misfits: HashMap<[usize; 2], Mismatch>,
+    laid: HashMap<[usize; 2], Flattening>,
 }
 
-impl Search {
-    fn of(surface: &dyn Fn(f64, f64) -> f64, wanted: [f64; 2], shortest: f64, paper: f64) -> Self {
+impl<'a> Bands<'a> {
+    /// For `surface` (radius by `a` and polar angle, m) between the places `wanted` (m), and paper of thickness `paper` (m).
+    pub fn of(surface: &'a dyn Fn(f64, f64) -> f64, wanted: [f64; 2], paper: f64) -> Self {
         let count = ((wanted[1] - wanted[0]) / SEARCH_STEP).ceil().max(1.0) as usize;
-        let mut search = Search { sections: Vec::with_capacity(count + 1), wanted, shortest: 0 };
-        search.shortest = ((shortest / (wanted[1] - wanted[0]) * count as f64).ceil() as usize).clamp(1, count);
         let at = |i: usize| wanted[1] - (wanted[1] - wanted[0]) * i as f64 / count as f64;
-        search.sections.extend((0..=count).map(|i| Half::of(surface, at(i), 0.5 * paper, SEARCH_PLACES)));
-        search
+        let sections = (0..=count).map(|i| Half::of(surface, at(i), 0.5 * paper, SEARCH_PLACES)).collect();
+        Bands { surface, paper, wanted, sections, misfits: HashMap::new(), laid: HashMap::new() }
+    }
+
+    /// Bands edge to edge that paper fits to `limit` (m), from the tip's end of what is wanted to the handle's: as few as will
+    /// do, none shorter than `shortest` (m), and at most `most` of them. Where so many do not do, the last ends before the handle's end.
+    ///
+    /// # Errors
+    /// How far even the shortest first band misses the tip.
+    pub fn fitting(&mut self, shortest: f64, limit: f64, most: usize) -> Result<Vec<Flattening>, Mismatch> {
+        let last = self.sections.len() - 1;
+        let whole = self.wanted[1] - self.wanted[0];
+        let shortest = ((shortest / whole * last as f64).ceil() as usize).clamp(1, last);
+        let mut ends = self.reach(shortest, limit, most)?;
+        if ends.len() > 1 && ends.last() == Some(&last) {
+            // The same number of bands with a smaller misfit has it shared out evenly.
+            let (mut fits, mut fails) = (limit, 0.0);
+            for _ in 0..6 {
+                let tried = 0.5 * (fits + fails);
+                match self.reach(shortest, tried, most) {
+                    Ok(found) if found.len() == ends.len() && found.last() == Some(&last) => {
+                        (fits, ends) = (tried, found)
+                    }
+                    _ => fails = tried,
+                }
+            }
+        }
+        let starts: Vec<usize> = std::iter::once(0).chain(ends.iter().copied()).collect();
+        Ok(starts.iter().zip(&ends).map(|(high, low)| self.eased(*high, *low)).collect())
     }
 
     /// Where section number `i` is, m along `a`.
@@ -367,22 +362,33 @@ impl Search {
         self.wanted[1] - (self.wanted[1] - self.wanted[0]) * i as f64 / (self.sections.len() - 1) as f64
     }
 
-    /// Misfit of the band from section `high` down to section `low`.
-    fn misfit(&self, high: usize, low: usize) -> Mismatch {
-        let every = (low - high).div_ceil(12);
-        let share = |i: usize| (low - i) as f64 / (low - high) as f64;
-        let between: Vec<(f64, &Half)> = (high..=low).step_by(every).map(|i| (share(i), &self.sections[i])).collect();
-        best_rulings(&self.sections[low], &self.sections[high], &between).1
+    /// The band from section `high` down to section `low`, laid flat as it fits best.
+    fn eased(&mut self, high: usize, low: usize) -> Flattening {
+        let span = [self.at(low), self.at(high)];
+        let (surface, paper) = (self.surface, self.paper);
+        self.laid.entry([high, low]).or_insert_with(|| Flattening::eased(surface, span, paper)).clone()
     }
 
-    /// Where bands that each fit to `limit` (m) end, from the tip's side, each as long as it may be: section numbers.
-    fn reach(&self, limit: f64, most: usize) -> Result<Vec<usize>, Mismatch> {
+    /// Misfit of the band from section `high` down to section `low`.
+    fn misfit(&mut self, high: usize, low: usize) -> Mismatch {
+        let sections = &self.sections;
+        *self.misfits.entry([high, low]).or_insert_with(|| {
+            let every = (low - high).div_ceil(12);
+            let share = |i: usize| (low - i) as f64 / (low - high) as f64;
+            let between: Vec<(f64, &Half)> = (high..=low).step_by(every).map(|i| (share(i), &sections[i])).collect();
+            best_rulings(&sections[low], &sections[high], &between).1
+        })
+    }
+
+    /// Where bands of at least `shortest` steps that each fit to `limit` (m) end, from the tip's side, each as long as it may be: section
+    /// numbers.
+    fn reach(&mut self, shortest: usize, limit: f64, most: usize) -> Result<Vec<usize>, Mismatch> {
         let last = self.sections.len() - 1;
         let mut ends = Vec::new();
         let mut high = 0;
         while ends.len() < most && high < last {
-            let fits = |low: usize| self.misfit(high, low).worst() <= limit;
-            let (mut good, mut bad) = ((high + self.shortest).min(last), last);
+            let mut fits = |low: usize| self.misfit(high, low).worst() <= limit;
+            let (mut good, mut bad) = ((high + shortest).min(last), last);
             if fits(last) {
                 good = last;
             } else if !fits(good) {
@@ -396,8 +402,8 @@ impl Search {
                 if fits(mid) { good = mid } else { bad = mid }
             }
             // Rather than a sliver, the last band gets its least length, if it fits there.
-            let fair = last.saturating_sub(self.shortest);
-            if good < last && good > fair && fair >= high + self.shortest && ends.len() + 1 < most {
+            let fair = last.saturating_sub(shortest);
+            if good < last && good > fair && fair >= high + shortest && ends.len() + 1 < most {
                 let fits_last = self.misfit(fair, last).worst() <= limit;
                 good = if fits_last { fair } else { good };
             }

@@ -72,15 +72,15 @@ fn lengths_are_kept_on_tips_that_taper_unevenly() {
 #[test]
 fn a_ball_is_refused_and_a_swelling_tip_takes_several_bands() {
     let ball = |a: f64, _: f64| (100e-6 - a * a).max(1e-8).sqrt();
-    assert!(Flattening::bands(&ball, [-8e-3, 8e-3], 14e-3, 0.0, 0.5e-3, 3).is_err());
+    assert!(Bands::of(&ball, [-8e-3, 8e-3], 0.0).fitting(14e-3, 0.5e-3, 3).is_err());
     // A cylinder that swells toward the handle as a circle's arc.
     let swelling = |a: f64, _: f64| 8e-3 + (a.min(0.0) / 0.02).powi(2) * 1.2e-3;
-    let bands = Flattening::bands(&swelling, [-30e-3, 8e-3], 6e-3, 0.0, 0.5e-3, 3).unwrap();
+    let bands = Bands::of(&swelling, [-30e-3, 8e-3], 0.0).fitting(6e-3, 0.5e-3, 3).unwrap();
     assert!(bands.len() > 1);
     for pair in bands.windows(2) {
         assert_eq!(pair[0].span[0], pair[1].span[1]);
     }
     assert!(bands.iter().all(|b| b.mismatch.worst() <= 0.5e-3));
-    let first = Flattening::bands(&swelling, [-30e-3, 8e-3], 6e-3, 0.0, 0.5e-3, 1).unwrap();
+    let first = Bands::of(&swelling, [-30e-3, 8e-3], 0.0).fitting(6e-3, 0.5e-3, 1).unwrap();
     assert!(first.len() == 1);
 }
