@@ -75,10 +75,9 @@ impl Load {
         -y * self.force[0] + (self.offset + x) * self.force[1]
     }
 
-    /// Derivative of the state along the limb, inward from the nock.
-    fn inward(&self, compliance: f64, curvature: f64, z: &Carried) -> Carried {
-        let [angle, x, y, ..] = *z;
-        let (sin, cos) = angle.sin_cos();
+    /// Derivative of the state along the limb, inward from the nock; the angle's sine and cosine are known.
+    fn inward(&self, compliance: f64, curvature: f64, z: &Carried, [sin, cos]: [f64; 2]) -> Carried {
+        let [_, x, y, ..] = *z;
         let bend = -(curvature + compliance * self.moment(x, y));
         let mut rate = [bend, -sin, -cos, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0];
         for (k, by) in [(3, self.by_pull), (6, self.by_angle)] {
@@ -96,6 +95,7 @@ impl Load {
 /// state to `visit`, nock first.
 fn integrate(limb: &RestingLimb, load: &Load, mut visit: impl FnMut(usize, &Carried)) -> Carried {
     let mut z: Carried = [0.0; 9];
+    let mut heading = [0.0, 1.0];
     let mut place = limb.s.len() - 1;
     visit(place, &z);
     // Three places to each step: its inner end, its middle, and its outer end.
@@ -105,15 +105,36 @@ fn integrate(limb: &RestingLimb, load: &Load, mut visit: impl FnMut(usize, &Carr
         let h = outer - inner;
         let middle = 1.0 / ei1;
         let ahead = |part: f64, k: &Carried| -> Carried { std::array::from_fn(|j| z[j] + part * k[j]) };
-        let first = load.inward(1.0 / ei2, k2, &z);
-        let second = load.inward(middle, k1, &ahead(0.5 * h, &first));
-        let third = load.inward(middle, k1, &ahead(0.5 * h, &second));
-        let fourth = load.inward(1.0 / ei0, k0, &ahead(h, &third));
-        z = std::array::from_fn(|j| z[j] + h / 6.0 * (first[j] + 2.0 * (second[j] + third[j]) + fourth[j]));
+        let first = load.inward(1.0 / ei2, k2, &z, heading);
+        let next = ahead(0.5 * h, &first);
+        let second = load.inward(middle, k1, &next, turned_by(heading, next[0] - z[0]));
+        let next = ahead(0.5 * h, &second);
+        let third = load.inward(middle, k1, &next, turned_by(heading, next[0] - z[0]));
+        let next = ahead(h, &third);
+        let fourth = load.inward(1.0 / ei0, k0, &next, turned_by(heading, next[0] - z[0]));
+        let end: Carried =
+            std::array::from_fn(|j| z[j] + h / 6.0 * (first[j] + 2.0 * (second[j] + third[j]) + fourth[j]));
+        heading = turned_by(heading, end[0] - z[0]);
+        z = end;
         place -= 2;
         visit(place, &z);
     }
     z
+}
+
+/// Sine and cosine of an angle, from those of one that is `by` (rad) less. Steps along a limb turn little, and for little the series
+/// below are as exact as the machine's own functions and quicker by far.
+fn turned_by([sin, cos]: [f64; 2], by: f64) -> [f64; 2] {
+    let (s, c) = if by.abs() < 0.1 {
+        let q = by * by;
+        (
+            by * (1.0 - q / 6.0 * (1.0 - q / 20.0 * (1.0 - q / 42.0 * (1.0 - q / 72.0)))),
+            1.0 - q / 2.0 * (1.0 - q / 12.0 * (1.0 - q / 30.0 * (1.0 - q / 56.0))),
+        )
+    } else {
+        by.sin_cos()
+    };
+    [sin * c + cos * s, cos * c - sin * s]
 }
 
 fn three(window: &[f64]) -> [f64; 3] {
