@@ -344,13 +344,17 @@ fn fits(piece: &Piece, field: (f64, f64)) -> bool {
     })
 }
 
-/// The pieces, or tiles of those that are larger than the field.
+/// The pieces, turned where only so they go into the field, or tiles of those that are larger.
 fn fitted(pieces: Vec<Piece>, field: Rect, letters: Letters) -> Vec<Piece> {
     let size = (field.width(), field.height());
     let fitted = |piece: Piece| {
         let finite = piece.template.bounds().is_some_and(|b| b.width().is_finite() && b.height().is_finite());
-        let large = finite && !fits(&piece, size);
-        let tiles = if large { tiling::tiles(&piece.template, size, letters) } else { None };
+        if !finite || fits(&piece, size) {
+            return vec![piece];
+        }
+        // Rather turned by a quarter than in tiles to paste.
+        let piece = piece.may_turn();
+        let tiles = if fits(&piece, size) { None } else { tiling::tiles(&piece.template, size, letters) };
         tiles.unwrap_or_else(|| vec![piece])
     };
     pieces.into_iter().flat_map(fitted).collect()
@@ -455,7 +459,7 @@ mod tests {
     #[test]
     fn a_piece_larger_than_the_field_is_tiled_and_a_larger_paper_takes_it_whole() {
         let names = |paper| -> Vec<String> {
-            let set = lay_out(SheetTitle::default(), paper, vec![block("long", 240.0, 40.0)], Attachment::default());
+            let set = lay_out(SheetTitle::default(), paper, vec![block("long", 240.0, 200.0)], Attachment::default());
             set.unwrap()
                 .pages
                 .into_iter()
@@ -466,6 +470,12 @@ mod tests {
         };
         assert_eq!(names(paper::A4), ["long map", "long A1", "long B1"]);
         assert_eq!(names(paper::A3), ["long"]);
+    }
+
+    #[test]
+    fn a_piece_that_goes_in_only_turned_is_turned_and_not_tiled() {
+        let set = laid(vec![block("long", 240.0, 40.0)]).unwrap();
+        assert!(set.pages.iter().flat_map(|p| &p.parts).any(|t| t.name == "long"));
     }
 
     #[test]
