@@ -447,7 +447,8 @@ fn cross_of(p: [f64; 2], q: [f64; 2]) -> f64 {
 }
 
 fn distance(p: [f64; 2], q: [f64; 2]) -> f64 {
-    (q[0] - p[0]).hypot(q[1] - p[1])
+    let [x, y] = sub(&q, &p);
+    (x * x + y * y).sqrt()
 }
 
 /// Lengths along a line of points from its start.
