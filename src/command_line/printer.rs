@@ -107,7 +107,7 @@ fn keep(profile: &Profile) -> Result<Ending, Ending> {
         return Err(options(vec![Fault::at("NAME", "the printer has no name", "it is found again by its name")]));
     }
     let words = profile.words().map_err(|faults| {
-        let typed = faults.into_iter().map(|f| Fault { key: format!("--{}", f.key.replace('_', "-")), ..f });
+        let typed = faults.into_iter().map(|f| Fault { key: option_of(&f.key), ..f });
         options(typed.collect())
     })?;
     let (mut book, path) = book()?;
@@ -138,6 +138,11 @@ pub(super) fn correction(printer: Option<&str>, bars: Option<&str>) -> Result<Op
 
 fn options(faults: Vec<Fault>) -> Ending {
     Ending::Refused(Refusal::of_options(faults).render(true))
+}
+
+/// The option that a reading was typed with; those of several readings together, all of them.
+fn option_of(key: &str) -> String {
+    if key.is_empty() { "--across, --up, --rising, --falling".into() } else { format!("--{}", key.replace('_', "-")) }
 }
 
 /// The book of printers, empty where there is none yet, and where it is kept: in the user's folder for settings
