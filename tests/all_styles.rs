@@ -146,7 +146,7 @@ fn meshes_hold_what_the_sections_hold() {
     for bow in BOWS {
         for style in NOCK_STYLES {
             let nock = nock(bow, style.name(), "").unwrap();
-            let from = nock.from - HANDHOLD;
+            let from = nock.reach() - HANDHOLD;
             let mesh = Mesh::of_tip(&nock.solid, from).unwrap();
             let sections: f64 = nock.solid.volume(from, nock.solid.end).iter().sum();
             let off = mesh.volume() / sections - 1.0;
