@@ -122,11 +122,13 @@ fn carries(strip: &Strip, guide: &Guide) -> Result<(), Faults> {
         );
     };
     if guide.start < from {
-        let words = "toward the nock the strip rises over three thicknesses; it is whole, and carries a guide, only from";
+        let words =
+            "toward the nock the strip rises over three thicknesses; it is whole, and carries a guide, only from";
         off("nock.strip_start", from, words, "a smaller strip_start, or a larger guide_start");
     }
     if guide.end > to {
-        let words = "toward the handle the strip runs out over twelve thicknesses; it is whole, and carries a guide, only to";
+        let words =
+            "toward the handle the strip runs out over twelve thicknesses; it is whole, and carries a guide, only to";
         off("nock.strip_end", to, words, "a larger strip_end, a thinner strip_thickness, or a smaller guide_end");
     }
     if guide.depth >= strip.thickness {
