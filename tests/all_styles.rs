@@ -203,6 +203,7 @@ fn each_style_has_a_sample_on_which_every_check_holds() {
         ("back overlay", "light", ""),
         ("back overlay with side grooves", "light", ""),
         ("back overlay with belly guide", "light", ""),
+        ("back overlay with belly strip", "light", ""),
         ("horn nock", "light", ""),
         ("horn nock with side slot", "light", ""),
         ("side grooves", "stout", bare),

@@ -246,12 +246,14 @@ pub(super) fn tip(design: &Design, statics: &Statics, nock: &Nock, side: Side) -
         let from = line.last().copied().unwrap_or(leaves);
         let along = [-angle.cos(), -angle.sin()];
         let on = |d: f64| [from[0] + d * along[0], from[1] + d * along[1]];
-        let lain = limb
-            .lies_from_nock()
-            // Where it leaves the belly within the view, its straight line is drawn.
-            .filter(|[throat, lift_off]| lift_off > throat && -lift_off < left)
-            .and_then(|[_, lift_off]| nock.solid.string_on_belly(0.5 * design.string.diameter, from, angle, lift_off));
-        view.string.push(path(line.iter().copied().chain(lain.unwrap_or_else(|| vec![on(0.3)])), CLOSE));
+        // A string that lies on the belly is drawn as it lies.
+        let lain =
+            limb.laid_straight(state.nocking_point, 0.2).filter(|_| limb.lies_from_nock().is_some_and(|[t, l]| l > t));
+        let rest: Vec<[f64; 2]> = match lain {
+            Some(lain) => lain.into_iter().filter(|p| p[0] < from[0] - 1e-3 && p[0] > left - 20e-3).collect(),
+            None => vec![on(0.3)],
+        };
+        view.string.push(path(line.iter().copied().chain(rest), CLOSE));
         view.leaves.push(at(leaves, CLOSE));
         // The arc stands where the string leaves the tip's side, from the limb's line round to the string.
         let radius = 11e-3;

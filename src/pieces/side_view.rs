@@ -174,7 +174,7 @@ fn strings(t: &mut Template, subject: &Subject, seen: f64) {
         // At brace the string lies along the whole wall; drawn, it is shown from where it leaves the wall.
         let start = if place == 0 { 1.min(leaves) } else { leaves };
         let mut line = line[start.min(line.len() - 2)..].to_vec();
-        let lies = place == 0 && lie_down(subject, &mut line, angle);
+        let lies = place == 0 && lie_down(subject, &mut line);
         let line = until(&line, within);
         for side in [half, -half] {
             t.line(Role::String, path(&beside(&line, side)));
@@ -200,18 +200,18 @@ fn strings(t: &mut Template, subject: &Subject, seen: f64) {
 }
 
 /// Lets a braced string whose last stretch is straight lie down on the belly where it does so; whether it does.
-fn lie_down(subject: &Subject, line: &mut Vec<Point>, angle: f64) -> bool {
+fn lie_down(subject: &Subject, line: &mut Vec<Point>) -> bool {
     let worked = subject.worked;
     let brace = worked.statics.cycle.at_brace().limbs.get(subject.side);
     let Some([_, lift_off]) = brace.lies_from_nock().filter(|[throat, lift_off]| *lift_off > throat + 0.5e-3) else {
         return false;
     };
-    let solid = &worked.nocks.get(subject.side).solid;
-    let radius = 0.5 * worked.design.string.diameter;
-    let from = line[line.len() - 2];
-    let Some(lain) = solid.string_on_belly(radius, [from.x / MM, from.y / MM], angle, lift_off) else { return false };
+    let state = worked.statics.cycle.at_brace();
+    let beyond = (-subject.shape.shown_from - lift_off).max(0.0) + 10e-3;
+    let Some(lain) = brace.laid_straight(state.nocking_point, beyond) else { return false };
     line.pop();
-    line.extend(lain.iter().map(|[a, b]| Point::new(a * MM, b * MM)));
+    let from = line.last().map_or(0.0, |p| p.x) - 1.0;
+    line.extend(lain.iter().map(|[a, b]| Point::new(a * MM, b * MM)).filter(|p| p.x < from));
     true
 }
 

@@ -267,32 +267,6 @@ impl TipSolid {
         places.map(|a| [a, -self.limb.section(a).belly_distance()]).collect()
     }
 
-    /// A string's centreline, `radius` (m) thick, that comes from `from` (a, b) at `angle` (rad) to the limb and lies down on the belly,
-    /// in the guide if there is one, as far as `to` (m from the nock): from where it lies down on, the limb laid straight. None where it
-    /// does not come so near.
-    pub fn string_on_belly(&self, radius: f64, from: [f64; 2], angle: f64, to: f64) -> Option<Vec<[f64; 2]>> {
-        let deep = |cut: &Cut| if let Cut::Guide(guide) = cut { Some(guide.depth) } else { None };
-        let guide = self.cuts.iter().find_map(deep).unwrap_or(0.0);
-        let over = self.strip.map_or(0.0, |strip| strip.thickness) - guide + radius;
-        let level = |a: f64| -(self.limb.section(a).belly_distance() + over);
-        let at = |d: f64| [from[0] - d * angle.cos(), from[1] - d * angle.sin()];
-        let above = |d: f64| {
-            let [a, b] = at(d);
-            b > level(a)
-        };
-        let (mut near, mut far) = (0.0, (to + from[0]) / angle.cos().max(1e-3));
-        if !above(near) || above(far) {
-            return None;
-        }
-        for _ in 0..50 {
-            let middle = 0.5 * (near + far);
-            if above(middle) { near = middle } else { far = middle }
-        }
-        let [first, _] = at(near);
-        let n = 40;
-        Some((0..=n).map(|i| first + (-to - first) * f64::from(i) / f64::from(n)).map(|a| [a, level(a)]).collect())
-    }
-
     /// Whether both sides are alike.
     pub fn symmetric(&self) -> bool {
         self.cuts.iter().all(|cut| match cut {
