@@ -37,6 +37,7 @@ pub static CHECKS: &[CheckFn] = &[
     guide::starts,
     guide::radius,
     guide::left_under,
+    guide::left_in_strip,
     net_section::check,
     glue_line::check,
     horn_wall::check,

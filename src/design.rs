@@ -14,6 +14,7 @@ pub mod file;
 pub mod starter;
 
 use crate::guide::Guide;
+use crate::strip::Strip;
 
 /// Upper or lower limb.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -383,17 +384,28 @@ impl NockChoice {
 
     /// The guide in the belly, of a style that has one.
     pub fn guide(&self) -> Option<Guide> {
-        let length = |key: &str| {
-            self.values.iter().find_map(|(k, v)| match v {
-                NockValue::Length(v) if *k == key => Some(*v),
-                _ => None,
-            })
-        };
         Some(Guide {
-            start: length("guide_start")?,
-            end: length("guide_end")?,
-            depth: length("guide_depth")?,
-            radius: length("guide_radius")?,
+            start: self.length("guide_start")?,
+            end: self.length("guide_end")?,
+            depth: self.length("guide_depth")?,
+            radius: self.length("guide_radius")?,
+        })
+    }
+
+    /// The strip on the belly, of a style that has one.
+    pub fn strip(&self) -> Option<Strip> {
+        Some(Strip {
+            start: self.length("strip_start")?,
+            end: self.length("strip_end")?,
+            thickness: self.length("strip_thickness")?,
+        })
+    }
+
+    /// The length under `key`, m; none where the style has no such key.
+    fn length(&self, key: &str) -> Option<f64> {
+        self.values.iter().find_map(|(k, v)| match v {
+            NockValue::Length(v) if *k == key => Some(*v),
+            _ => None,
         })
     }
 

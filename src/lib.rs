@@ -43,6 +43,7 @@ pub mod section;
 pub mod sheets;
 pub mod strength;
 pub mod string;
+pub mod strip;
 pub mod template;
 pub mod tiller;
 pub mod tip;

@@ -18,6 +18,7 @@ pub mod overlay_sides;
 pub mod pin;
 pub mod side_grooves;
 pub mod straight;
+pub mod strip;
 
 /// What a style's key takes, with the range that makes sense; lengths in m, angles in rad.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -164,7 +165,7 @@ pub struct Part {
     pub name: &'static str,
     /// Its material, as in the design file; `wood` for the limb's own.
     pub material: String,
-    /// Its volume beyond [`Nock::from`], m^3.
+    /// Its volume beyond [`Nock::from`]; of a strip on the belly, which reaches farther, the whole, m^3.
     pub volume: f64,
 }
 
@@ -204,6 +205,11 @@ impl Nock {
     /// Whether it is alike on both sides, as all are but those with a slot on one side only.
     pub fn is_even(&self) -> bool {
         self.groove.as_ref().is_none_or(Groove::is_even)
+    }
+
+    /// Where all that is put on the limb starts, a strip on the belly too, m along `a`.
+    pub fn reach(&self) -> f64 {
+        self.solid.strip.map_or(self.from, |strip| self.from.min(-strip.end))
     }
 
     /// The polar angle at which the groove crosses the tip square to the limb, rad: the middle of the back, unless it has one side only.
@@ -421,6 +427,7 @@ pub static NOCK_STYLES: &[&dyn NockStyle] = &[
     &overlay::BackOverlay,
     &overlay_sides::OverlaySides,
     &guided::Guided,
+    &strip::BellyStrip,
     &horn::HornNock,
     &horn_slot::HornSlot,
     &side_grooves::SideGrooves,

@@ -19,6 +19,7 @@ mod slot_string;
 pub mod small_figure;
 mod station_gauges;
 mod string_angle;
+mod strip_blank;
 pub mod tiller_sheet;
 mod tip_taper;
 mod wrap;
@@ -64,6 +65,7 @@ pub static PIECES: &[PieceKind] = &[
     PieceKind { name: "string angle card", draw: string_angle::draw },
     PieceKind { name: "groove gauge", draw: groove_gauge::draw },
     PieceKind { name: "overlay blank", draw: overlay_blank::draw },
+    PieceKind { name: "strip blank", draw: strip_blank::draw },
     PieceKind { name: "belly guide", draw: belly_guide::draw },
     PieceKind { name: "horn blank", draw: horn_blank::draw },
     PieceKind { name: "tip taper", draw: tip_taper::draw },

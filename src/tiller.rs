@@ -27,10 +27,11 @@ pub fn string_distance(bow: &RestingBow, state: &BowAtDraw, side: Side, s: f64) 
     (to[0] * (y - seat[1]) - to[1] * (x - seat[0])) / -to[0].hypot(to[1])
 }
 
-/// The belly face at arc length `s` (m from the stiff handle's end), in the limb's outward frame, m.
+/// The belly face, or that of a strip glued on it, at arc length `s` (m from the stiff handle's end), in the limb's outward frame, m.
 pub fn belly_point(bow: &RestingBow, state: &BowAtDraw, side: Side, s: f64) -> [f64; 2] {
     let bent = &state.limbs.get(side).bent;
-    let belly = &bow.limbs.get(side).belly;
+    let limb = bow.limbs.get(side);
+    let belly = &limb.belly;
     let last = bent.s.len() - 1;
     let i = (bent.s.partition_point(|&k| k <= s).max(1) - 1).min(last - 1);
     let h = bent.s[i + 1] - bent.s[i];
@@ -42,6 +43,6 @@ pub fn belly_point(bow: &RestingBow, state: &BowAtDraw, side: Side, s: f64) -> [
         ends + h * u * v * (slope(bent.angle[i]) * v - slope(bent.angle[i + 1]) * u)
     };
     let angle = bent.angle[i] * v + bent.angle[i + 1] * u;
-    let depth = belly[2 * i] * v + belly[2 * i + 2] * u;
+    let depth = belly[2 * i] * v + belly[2 * i + 2] * u + limb.strip_height(s);
     [cubic(&bent.x, f64::sin) + depth * angle.cos(), cubic(&bent.y, f64::cos) - depth * angle.sin()]
 }

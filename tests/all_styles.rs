@@ -146,7 +146,7 @@ fn meshes_hold_what_the_sections_hold() {
     for bow in BOWS {
         for style in NOCK_STYLES {
             let nock = nock(bow, style.name(), "").unwrap();
-            let from = nock.from - HANDHOLD;
+            let from = nock.reach() - HANDHOLD;
             let mesh = Mesh::of_tip(&nock.solid, from).unwrap();
             let sections: f64 = nock.solid.volume(from, nock.solid.end).iter().sum();
             let off = mesh.volume() / sections - 1.0;
@@ -203,6 +203,7 @@ fn each_style_has_a_sample_on_which_every_check_holds() {
         ("back overlay", "light", ""),
         ("back overlay with side grooves", "light", ""),
         ("back overlay with belly guide", "light", ""),
+        ("back overlay with belly strip", "light", ""),
         ("horn nock", "light", ""),
         ("horn nock with side slot", "light", ""),
         ("side grooves", "stout", bare),

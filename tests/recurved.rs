@@ -88,3 +88,112 @@ fn sweep_tells_where_the_string_lies_and_when_it_comes_free() {
     let column = rows[0].iter().position(|name| *name == "lower_lies_to_mm").unwrap();
     assert!(!rows[1][column].is_empty() && rows[rows.len() - 1][column].is_empty());
 }
+
+/// The example with a strip on its belly, with `more` keys of its nock.
+fn with_strip(more: &str) -> Design {
+    let text = std::fs::read_to_string("examples/recurved-bow.toml").unwrap();
+    let text = text.replace("with belly guide", "with belly strip");
+    read(&format!("{}\n{more}\n", text.trim_end()), "strip").unwrap_or_else(|refusal| panic!("{refusal}")).design
+}
+
+/// Where it is whole the strip stands its thickness over the belly, the guide is cut into it, and the limb's own wood is as it was.
+#[test]
+fn the_strip_stands_on_a_whole_belly() {
+    let worked = Worked::of(&with_strip("")).unwrap();
+    let nock = &worked.nocks.upper;
+    let (solid, strip) = (&nock.solid, nock.solid.strip.unwrap());
+    let guide = worked.design.nocks.upper.guide().unwrap();
+    let belly = std::f64::consts::PI;
+    let bare = nockwright::tip::TipSolid::bare(solid.limb.clone(), solid.end, solid.rounding);
+    let [from, to] = strip.whole();
+    let [deep_from, deep_to] = guide.whole();
+    for place in [from, 0.5 * (from + to), to] {
+        let under = solid.limb.section(-place).belly_distance();
+        assert!((solid.uncut::<f64>(-place, belly) - under - strip.thickness).abs() < 1e-9, "{place}");
+        for theta in [0.5 * belly + 0.01, 0.6 * belly, 0.75 * belly, 0.9 * belly, belly] {
+            assert!((solid.wood(-place, theta) - bare.uncut::<f64>(-place, theta)).abs() < 1e-12, "{place} {theta}");
+        }
+        let side: f64 = solid.uncut(-place, 0.5 * belly);
+        assert!((side - 0.5 * solid.limb.width.at(-place)).abs() < 1e-12, "{place}");
+    }
+    let middle = 0.5 * (deep_from + deep_to);
+    let left = solid.radius::<f64>(-middle, belly) - solid.wood(-middle, belly);
+    assert!((left - (strip.thickness - guide.depth)).abs() < 1e-9, "{left}");
+    for place in [strip.start - 1e-4, strip.end + 1e-4] {
+        assert_eq!(solid.radius::<f64>(-place, belly), bare.uncut::<f64>(-place, belly));
+    }
+    // On a rectangular limb, width times height, less the guide and the eased edges.
+    let n = 4000;
+    let step = (strip.end - strip.start) / f64::from(n);
+    let places = (0..n).map(|i| strip.start + step * (f64::from(i) + 0.5));
+    let block: f64 = places.map(|d| solid.limb.width.at(-d) * strip.height(d) * step).sum();
+    let part = nock.parts.iter().find(|part| part.name == "strip").unwrap();
+    let segment = {
+        let (r, half) = (guide.radius, (1.0 - guide.depth / guide.radius).acos());
+        r * r * (half - half.sin() * half.cos()) * (deep_to - deep_from)
+    };
+    assert!(part.material == "horn" && part.volume < block - segment, "{} {block} {segment}", part.volume);
+    assert!(part.volume > block - 1.6 * segment, "{} {block} {segment}", part.volume);
+}
+
+/// The string lies farther out by the strip's thickness, so its pull has the more lever on the limb.
+#[test]
+fn a_string_lies_on_the_strip() {
+    let lever = |design: &Design| {
+        let statics = Statics::of(design, 4).unwrap();
+        let limb = statics.cycle.at_brace().limbs.get(Side::Upper);
+        let (bent, lying) = (&limb.bent, limb.lying.as_ref().unwrap());
+        let k = (0..bent.s.len()).find(|&k| bent.s[k] < lying.throat && bent.s[k] > lying.lift_off).unwrap();
+        bent.moment[k] / limb.pull
+    };
+    let [none, thin, thick] =
+        [design(""), with_strip("strip_thickness = \"1 mm\""), with_strip("strip_thickness = \"2.5 mm\"")]
+            .map(|design| lever(&design));
+    assert!((thin - none - 1e-3).abs() < 3e-5 && (thick - thin - 1.5e-3).abs() < 3e-5, "{none} {thin} {thick}");
+}
+
+#[test]
+fn a_strip_that_does_not_serve_fails_its_check() {
+    let verdicts = |more: &str| -> Vec<(&'static str, Verdict)> {
+        let worked = Worked::of(&with_strip(more)).unwrap();
+        let checks = nockwright::checks::without_loop(&worked);
+        let ours = |id: &str| id.contains("guide") || id.contains("strip");
+        checks.iter().filter(|c| ours(c.id)).map(|c| (c.id, c.verdict)).collect()
+    };
+    let sound = verdicts("");
+    for id in ["guide_reaches", "guide_starts", "guide_radius", "left_in_strip"] {
+        assert_eq!(sound.iter().filter(|(i, v)| *i == id && *v != Verdict::Fails).count(), 2, "{id}: {sound:?}");
+    }
+    assert!(sound.iter().all(|(id, _)| *id != "left_under_guide"), "{sound:?}");
+    for (id, more) in [("guide_reaches", "guide_end = \"80 mm\""), ("left_in_strip", "strip_thickness = \"1.4 mm\"")] {
+        let failing = verdicts(more);
+        assert!(failing.contains(&(id, Verdict::Fails)), "{more}: {failing:?}");
+    }
+}
+
+/// Laid straight, the limb shows the string on its belly from the throat to where it leaves, and clear of it elsewhere.
+#[test]
+fn a_lying_string_is_drawn_on_what_it_lies_on() {
+    for design in [design(""), with_strip("")] {
+        let worked = Worked::of(&design).unwrap();
+        let brace = worked.statics.cycle.at_brace();
+        for side in Side::BOTH {
+            let solid = &worked.nocks.get(side).solid;
+            let limb = brace.limbs.get(side);
+            let [throat, lift_off] = limb.lies_from_nock().unwrap();
+            assert!(lift_off > throat + 5e-3);
+            let seen = limb.laid_straight(brace.nocking_point, 0.05).unwrap();
+            assert!((seen[0][1] - worked.nocks.get(side).seat_offset).abs() < 1e-9 && seen[0][0].abs() < 1e-12);
+            let mut on = 0;
+            for [a, b] in seen {
+                let off = -b - 0.5 * design.string.diameter - solid.radius::<f64>(a, std::f64::consts::PI);
+                if -a > throat && -a < lift_off {
+                    on += 1;
+                    assert!(off.abs() < 0.1e-3, "{a} {off}");
+                }
+                assert!(-a < throat || off > -0.1e-3, "{a} {off}");
+            }
+            assert!(on > 3, "{on}");
+        }
+    }
+}

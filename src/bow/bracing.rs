@@ -42,9 +42,10 @@ impl RestingBow {
         let Bow { pivot, nocking_point, arrow_pass, handle_depth, .. } = design.bow;
         RestingBow {
             limbs: Both::build(|side| {
-                let guide = design.nocks.get(side).guide().map_or(0.0, |guide| guide.depth);
+                let choice = design.nocks.get(side);
+                let (guide, strip) = (choice.guide().map_or(0.0, |guide| guide.depth), choice.strip());
                 let limb = RestingLimb::of(&design.bow, design.limbs.get(side), *seat_offsets.get(side), steps);
-                RestingLimb { guide, ..limb }
+                RestingLimb { guide, strip, ..limb }
             }),
             pivot,
             nocking_point,

@@ -47,8 +47,9 @@ pub(super) fn string_is_clear(
     for k in (0..bent.s.len()).filter(|&k| bent.s[k] < inward_of) {
         // The belly face opposite node k, its distance along the string and square to it (plus: string clear).
         let (sin, cos) = bent.angle[k].sin_cos();
-        // A guide lets the string come nearer on the limb's outer half.
-        let belly = limb.belly[2 * k] - if bent.s[k] > 0.5 * limb.length() { limb.guide } else { 0.0 };
+        // A guide lets the string come nearer on the limb's outer half; a strip keeps it off where it is glued.
+        let guide = if bent.s[k] > 0.5 * limb.length() { limb.guide } else { 0.0 };
+        let belly = limb.belly[2 * k] + limb.strip_height(bent.s[k]) - guide;
         let face = minus([bent.x[k] + belly * cos, bent.y[k] - belly * sin], start);
         let along = (face[0] * part[0] + face[1] * part[1]) / length(part);
         let clear = -cross(part, face) / length(part);

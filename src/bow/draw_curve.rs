@@ -37,6 +37,45 @@ impl LimbAtDraw {
         let length = self.bent.s.last().copied().unwrap_or(0.0);
         self.lying.as_ref().map(|lying| [length - lying.throat, length - lying.lift_off])
     }
+
+    /// A lying string seen from the limb laid straight: (a, b), m, its place along the limb from the nock, minus toward the handle, and
+    /// its distance square to the centreline, plus toward the back; from the nock to `inward` (m) beyond where it leaves the belly.
+    /// The nocking point is in the bow's frame.
+    pub fn laid_straight(&self, nocking_point: [f64; 2], inward: f64) -> Option<Vec<[f64; 2]>> {
+        let lying = self.lying.as_ref()?;
+        let own = |[x, y]: [f64; 2]| [x, self.seat[1].signum() * y];
+        let mut string = vec![own(self.seat)];
+        string.extend(lying.path.iter().copied().map(own));
+        string.push(own(nocking_point));
+        let bent = &self.bent;
+        let length = bent.s.last().copied()?;
+        let mut seen = Vec::new();
+        for i in (0..bent.s.len() - 1).rev().filter(|i| bent.s[i + 1] > lying.lift_off - inward) {
+            let h = bent.s[i + 1] - bent.s[i];
+            for step in 0..8 {
+                let v = f64::from(step) / 8.0;
+                let u = 1.0 - v;
+                // Cubic through both nodes along their tangents (sin, cos).
+                let cubic = |at: &[f64], slope: fn(f64) -> f64| {
+                    let ends = at[i] * v * v * (1.0 + 2.0 * u) + at[i + 1] * u * u * (3.0 - 2.0 * u);
+                    ends + h * u * v * (slope(bent.angle[i]) * v - slope(bent.angle[i + 1]) * u)
+                };
+                let place = [cubic(&bent.x, f64::sin), cubic(&bent.y, f64::cos)];
+                let (sin, cos) = (bent.angle[i] * v + bent.angle[i + 1] * u).sin_cos();
+                // Along and square to the limb there; plus toward the belly.
+                let local = |p: &[f64; 2]| {
+                    let [x, y] = [p[0] - place[0], p[1] - place[1]];
+                    [x * sin + y * cos, x * cos - y * sin]
+                };
+                let crossing = string.windows(2).find_map(|pair| {
+                    let ([a, p], [b, q]) = (local(&pair[0]), local(&pair[1]));
+                    (a >= -1e-12 && b < 0.0).then(|| p + (q - p) * a / (a - b))
+                });
+                seen.extend(crossing.map(|off| [bent.s[i] + u * h - length, -off]));
+            }
+        }
+        Some(seen)
+    }
 }
 
 /// The bow at one draw.

@@ -3,6 +3,7 @@
 use crate::design::{Bow, Limb, Offset, StiffnessAt};
 use crate::numerics::monotone::Monotone;
 use crate::section::Section;
+use crate::strip::Strip;
 
 /// Width and thickness of a limb along its length, by distance from the middle of the bow, m.
 ///
@@ -61,6 +62,8 @@ pub struct RestingLimb {
     pub belly: Vec<f64>,
     /// Depth of a groove in the belly that a lying string rests in, m. It is taken as long enough.
     pub guide: f64,
+    /// A strip glued on the belly, on which a lying string rests. It is taken as long enough; its own stiffness is left out.
+    pub strip: Option<Strip>,
     /// Where the centreline leaves the handle: `x` toward the archer, `y` outward from the middle, m.
     pub root: [f64; 2],
     /// From the centreline to the string's centreline at the nock seat, plus toward the back, m.
@@ -71,6 +74,11 @@ impl RestingLimb {
     /// Length from the end of the stiff handle to the nock, m.
     pub fn length(&self) -> f64 {
         self.s.last().copied().unwrap_or(0.0)
+    }
+
+    /// How high a strip stands over the belly at `s`, m along the limb; 0 where there is none.
+    pub fn strip_height(&self, s: f64) -> f64 {
+        self.strip.map_or(0.0, |strip| strip.height(self.length() - s))
     }
 
     /// Number of whole steps.
@@ -91,6 +99,7 @@ impl RestingLimb {
             curvature: s.iter().map(|&s| curvature(s)).collect(),
             belly: vec![0.0; s.len()],
             guide: 0.0,
+            strip: None,
             s,
             root: [0.0; 2],
             seat_offset: 0.0,
@@ -125,6 +134,7 @@ impl RestingLimb {
             curvature: at.iter().map(|&at| rest.curvature(at)).collect(),
             belly: sections.iter().map(Section::belly_distance).collect(),
             guide: 0.0,
+            strip: None,
             root: [sections[0].back_distance() - bow.handle_depth - rest.start, start],
             seat_offset,
         }

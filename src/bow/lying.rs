@@ -6,7 +6,7 @@
 //! pass inside the belly the throat rests on it, and from the throat inward the single strand lies on it, its centreline at
 //!
 //! ```text
-//! p(s) = c(s) + d(s) n(s)      d = belly distance - guide's depth + half the string's diameter
+//! p(s) = c(s) + d(s) n(s)      d = belly distance + strip's thickness - guide's depth + half the string's diameter
 //!                              n: square to the limb, toward the belly
 //! ```
 //!
@@ -140,7 +140,8 @@ struct Whole {
 impl<'a> Recurved<'a> {
     /// A limb with a loop whose legs are `legs` (m) long, its string `diameter` (m) thick.
     pub fn new(limb: &'a RestingLimb, legs: f64, diameter: f64) -> Self {
-        Recurved { limb, radius: 0.5 * diameter, over: 0.5 * diameter - limb.guide, legs }
+        let strip = limb.strip.map_or(0.0, |strip| strip.thickness);
+        Recurved { limb, radius: 0.5 * diameter, over: strip - limb.guide + 0.5 * diameter, legs }
     }
 
     /// Whether the unstrung belly bulges toward the archer anywhere from the throat inward over the limb's outer half.

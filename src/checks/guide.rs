@@ -86,6 +86,9 @@ pub fn radius(worked: &Worked) -> Vec<Check> {
 /// What is left of the limb's thickness under the guide, at its thinnest.
 pub fn left_under(worked: &Worked) -> Vec<Check> {
     each(worked, |side, guide| {
+        if worked.design.nocks.get(side).strip().is_some() {
+            return None;
+        }
         let end = worked.statics.ends.get(side);
         let thickness = |k: u32| end.thickness.at(-(guide.start + (guide.end - guide.start) * f64::from(k) / 40.0));
         let thinnest = (0..=40).map(thickness).fold(f64::INFINITY, f64::min);
@@ -103,6 +106,28 @@ pub fn left_under(worked: &Worked) -> Vec<Check> {
             why: "the statics take the limb as whole; a groove deeper than a fifth of it makes its end softer than they say".into(),
             source: PRACTICE.into(),
             cure: "a shallower guide_depth, or a thicker end".into(),
+        })
+    })
+}
+
+/// What is left of a strip's thickness under the guide.
+pub fn left_in_strip(worked: &Worked) -> Vec<Check> {
+    each(worked, |side, guide| {
+        let strip = worked.design.nocks.get(side).strip()?;
+        let (measured, allowed) = (strip.thickness - guide.depth, 0.5 * strip.thickness);
+        Some(Check {
+            id: "left_in_strip",
+            side: Some(side),
+            title: "strip left under the guide".into(),
+            place: String::new(),
+            measured,
+            allowed,
+            quantity: Quantity::Length,
+            bound: Bound::AtLeast,
+            verdict: Check::judge(measured, allowed, Bound::AtLeast, 0.05),
+            why: "the string wears its guide deeper and may lay bare the glue under it; half of the strip is kept under it".into(),
+            source: PRACTICE.into(),
+            cure: "a thicker strip_thickness, or a shallower guide_depth".into(),
         })
     })
 }

@@ -31,7 +31,7 @@ impl MeshCommand {
         };
         let meshes = Side::BOTH.iter().filter_map(|&side| {
             let nock = worked.nocks.get(side);
-            Mesh::of_tip(&nock.solid, nock.from - HANDHOLD).map(|mesh| (side, mesh))
+            Mesh::of_tip(&nock.solid, nock.reach() - HANDHOLD).map(|mesh| (side, mesh))
         });
         let meshes: Vec<(Side, Mesh)> = meshes.collect();
         let written: Vec<(String, Vec<u8>)> =

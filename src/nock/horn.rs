@@ -178,13 +178,14 @@ pub(super) fn capped(
     }
     let mut solid = TipSolid {
         limb: end.clone(),
+        strip: None,
         shell: Shell::Cap { radius: 0.5 * seat, slope, slope_before, mouth, round, bore, bore_depth, bore_slope },
         end: tip,
         rounding: choice.number("tip_rounding").min(0.9 * tip),
         cuts: Vec::new(),
     };
     let groove = cut_about(&mut solid, wish, string, about)?;
-    let [wood, horn] = solid.volume(mouth, tip);
+    let [wood, horn, _] = solid.volume(mouth, tip);
     let (passes, ridge) = strokes(&groove);
     let deep = bore_depth.min(bore / bore_slope);
     let small = bore - bore_slope * deep;

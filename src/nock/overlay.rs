@@ -158,6 +158,7 @@ impl<'a> Overlay<'a> {
                 from: self.from,
                 full: self.full,
             },
+            strip: None,
             end: self.tip,
             rounding: self.rounding,
             cuts: Vec::new(),
@@ -173,7 +174,7 @@ impl<'a> Overlay<'a> {
         solid: TipSolid,
         groove: Groove,
     ) -> Nock {
-        let [wood, volume] = solid.volume(self.from, self.tip);
+        let [wood, volume, _] = solid.volume(self.from, self.tip);
         let (passes, ridge) = strokes(&groove);
         Nock {
             style: style.name(),

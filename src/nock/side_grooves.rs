@@ -86,13 +86,14 @@ pub(super) fn in_the_wood(
     let from = -10.0 * string.diameter;
     let mut solid = TipSolid {
         limb: end.clone(),
+        strip: None,
         shell: Shell::Eased { shoulder: choice.number("shoulder"), from, full: 0.4 * from },
         end: tip,
         rounding: choice.number("tip_rounding").min(0.9 * tip),
         cuts: Vec::new(),
     };
     let groove = cut_down_the_sides(&mut solid, wish, string, choice.number("side_length"))?;
-    let [wood, _] = solid.volume(from, tip);
+    let [wood, _, _] = solid.volume(from, tip);
     let (passes, ridge) = strokes(&groove);
     Ok(Nock {
         style: style.name(),

@@ -87,7 +87,7 @@ impl NockStyle for StraightGroove {
             ..TipSolid::bare(end.clone(), tip, choice.number("tip_rounding").min(0.9 * tip))
         };
         let from = -4.0 * string.diameter;
-        let [wood, _] = solid.volume(from, tip);
+        let [wood, _, _] = solid.volume(from, tip);
         Ok(Nock {
             style: self.name(),
             seat_offset: self.seat_offset(end, choice, string),

@@ -246,7 +246,14 @@ pub(super) fn tip(design: &Design, statics: &Statics, nock: &Nock, side: Side) -
         let from = line.last().copied().unwrap_or(leaves);
         let along = [-angle.cos(), -angle.sin()];
         let on = |d: f64| [from[0] + d * along[0], from[1] + d * along[1]];
-        view.string.push(path(line.iter().copied().chain([on(0.3)]), CLOSE));
+        // A string that lies on the belly is drawn as it lies.
+        let lain =
+            limb.laid_straight(state.nocking_point, 0.2).filter(|_| limb.lies_from_nock().is_some_and(|[t, l]| l > t));
+        let rest: Vec<[f64; 2]> = match lain {
+            Some(lain) => lain.into_iter().filter(|p| p[0] < from[0] - 1e-3 && p[0] > left - 20e-3).collect(),
+            None => vec![on(0.3)],
+        };
+        view.string.push(path(line.iter().copied().chain(rest), CLOSE));
         view.leaves.push(at(leaves, CLOSE));
         // The arc stands where the string leaves the tip's side, from the limb's line round to the string.
         let radius = 11e-3;
@@ -280,33 +287,35 @@ fn shown_from(nock: &Nock) -> f64 {
     (run_out - 12e-3).min(nock.from - 6e-3).clamp(-90e-3, -32e-3)
 }
 
-/// Glue line of an overlay; mouth and bore of a cap.
+/// Glue lines of an overlay and a strip; mouth and bore of a cap.
 fn shell(nock: &Nock) -> String {
     let solid = &nock.solid;
-    match solid.shell {
-        Shell::Bare | Shell::Eased { .. } => String::new(),
-        Shell::Overlay { from, .. } => {
-            let n = 24;
-            let places = (0..=n).map(|i| from + (solid.end - from) * f64::from(i) / f64::from(n));
-            let back = |a: f64| solid.limb.section(a).back_distance();
-            let inside = places.map(|a| [a, back(a)]).filter(|p| {
-                let r: f64 = solid.uncut(p[0], 0.0);
-                r >= p[1]
-            });
-            path(inside, CLOSE)
+    let strip = path(solid.strip_glue(shown_from(nock)), CLOSE);
+    strip
+        + &match solid.shell {
+            Shell::Bare | Shell::Eased { .. } => String::new(),
+            Shell::Overlay { from, .. } => {
+                let n = 24;
+                let places = (0..=n).map(|i| from + (solid.end - from) * f64::from(i) / f64::from(n));
+                let back = |a: f64| solid.limb.section(a).back_distance();
+                let inside = places.map(|a| [a, back(a)]).filter(|p| {
+                    let r: f64 = solid.uncut(p[0], 0.0);
+                    r >= p[1]
+                });
+                path(inside, CLOSE)
+            }
+            Shell::Cap { mouth, bore, bore_depth, bore_slope, .. } => {
+                let face = |theta: f64| {
+                    let r: f64 = solid.radius(mouth, theta);
+                    r * theta.cos()
+                };
+                let deep = bore_depth.min(bore / bore_slope);
+                let small = bore - bore_slope * deep;
+                let mut d = path([[mouth, face(0.0)], [mouth, face(std::f64::consts::PI)]], CLOSE);
+                d += &path([[mouth, bore], [mouth + deep, small], [mouth + deep, -small], [mouth, -bore]], CLOSE);
+                d
+            }
         }
-        Shell::Cap { mouth, bore, bore_depth, bore_slope, .. } => {
-            let face = |theta: f64| {
-                let r: f64 = solid.radius(mouth, theta);
-                r * theta.cos()
-            };
-            let deep = bore_depth.min(bore / bore_slope);
-            let small = bore - bore_slope * deep;
-            let mut d = path([[mouth, face(0.0)], [mouth, face(std::f64::consts::PI)]], CLOSE);
-            d += &path([[mouth, bore], [mouth + deep, small], [mouth + deep, -small], [mouth, -bore]], CLOSE);
-            d
-        }
-    }
 }
 
 /// One place of the wall: along the girth, along the limb, and seen from the side.

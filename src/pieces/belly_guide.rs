@@ -21,7 +21,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let Some(guide) = design.nocks.get(subject.side).guide() else { return Vec::new() };
     let units = design.units;
     let solid = &subject.worked.nocks.get(subject.side).solid;
-    let along = Along::of(subject);
+    let along = Along::of(subject, true);
     let n = 120;
     let far = guide.end * MM + BEYOND;
     let places: Vec<f64> = (0..=n).map(|i| far * f64::from(i) / f64::from(n)).collect();
@@ -75,24 +75,27 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     t.words((beside, level), size::SMALL, Anchor::Start, 0.0, false, "section half way along the guide, back up");
     to_tip(&mut t, Point::new(-12.0, level - 5.0), false);
     let words = format!(
-        "The limb as wide as it is, laid flat and measured along its belly as the unstrung limb is bent. Lay the seat's end over the nock and tape it down the \
-         middle. File the guide {} deep with a bottom radius of {}; either end rises to the belly over {}.",
+        "The limb as wide as it is, laid flat and measured along {} as the unstrung limb is bent. Lay the seat's end over the nock and tape it down the \
+         middle. File the guide {} deep with a bottom radius of {}; either end rises to {} over {}.",
+        if solid.strip.is_some() { "the strip's face" } else { "its belly" },
         measure(guide.depth * MM, units),
         measure(guide.radius * MM, units),
+        if solid.strip.is_some() { "the strip's face" } else { "the belly" },
         measure(guide.run() * MM, units),
     );
     vec![Piece::new(captioned(subject, t, "belly guide", &words))]
 }
 
 /// Lengths along the belly of the unstrung limb, by distance from the nock along its centreline, mm.
-struct Along {
+pub(super) struct Along {
     /// From the nock, both, rising.
     centre: Vec<f64>,
     belly: Vec<f64>,
 }
 
 impl Along {
-    fn of(subject: &Subject) -> Self {
+    /// Along the belly itself, or `on_strip` along the face of a strip glued on it, where there is one.
+    pub fn of(subject: &Subject, on_strip: bool) -> Self {
         let statics = &subject.worked.statics;
         let bow = RestingBow::of(&subject.worked.design, statics.seat_offsets, LIMB_STEPS);
         let limb = bow.limbs.get(subject.side);
@@ -101,14 +104,15 @@ impl Along {
         for i in (0..limb.s.len() - 1).rev() {
             // dl = (1 - kappa0 b) ds
             let step = limb.s[i + 1] - limb.s[i];
-            let mean = 0.5 * (limb.curvature[i] * limb.belly[i] + limb.curvature[i + 1] * limb.belly[i + 1]);
+            let face = |i: usize| limb.belly[i] + if on_strip { limb.strip_height(limb.s[i]) } else { 0.0 };
+            let mean = 0.5 * (limb.curvature[i] * face(i) + limb.curvature[i + 1] * face(i + 1));
             centre.push((length - limb.s[i]) * MM);
             belly.push(belly[belly.len() - 1] + (1.0 - mean) * step * MM);
         }
         Along { centre, belly }
     }
 
-    fn at(&self, from_nock: f64) -> f64 {
+    pub fn at(&self, from_nock: f64) -> f64 {
         let i = self.centre.partition_point(|c| *c <= from_nock).clamp(1, self.centre.len() - 1);
         let part = (from_nock - self.centre[i - 1]) / (self.centre[i] - self.centre[i - 1]);
         self.belly[i - 1] + part * (self.belly[i] - self.belly[i - 1])

@@ -1,24 +1,26 @@
-//! The belly view: the tip seen from the belly, where grooves come round to it.
+//! The belly view: the tip seen from the belly, where grooves come round to it or a strip is glued on it.
 
 use kurbo::Point;
 
 use super::Subject;
 use super::back_view::{groove_seen, silhouette};
-use super::common::{Beside, TO_TIP_ROOM, captioned, height, measure, to_tip};
-use super::shape::TipShape;
+use super::common::{Beside, TO_TIP_ROOM, captioned, height, measure, path, to_tip};
+use super::shape::{MM, TipShape};
 use super::side_view::station_marks;
 use crate::sheets::Piece;
-use crate::template::Template;
+use crate::template::{Role, Template};
 use crate::tip::TipSolid;
 
-/// Draws it; nothing where the belly shows no groove.
+/// Draws it; nothing where the belly shows neither groove nor strip.
 pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let mut t = Template::new("");
     let shape = subject.shape;
     let solid = &subject.worked.nocks.get(subject.side).solid;
     let units = subject.worked.design.units;
     let (first, end) = silhouette(&mut t, shape, true);
-    if groove_seen(&mut t, subject, true, |a, theta| faces_belly(solid, a, theta)) == 0 {
+    let seen = groove_seen(&mut t, subject, true, |a, theta| faces_belly(solid, a, theta));
+    let strip = strip_seen(&mut t, subject);
+    if seen == 0 && !strip {
         return Vec::new();
     }
     let across = |p: &Point| Point::new(p.x, -p.y);
@@ -29,7 +31,36 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let words = format!("{} at the seat", measure(down + up, units));
     height(&mut t, Point::new(0.0, -down), Point::new(0.0, up), end + 7.0, Beside::Right, &words);
     to_tip(&mut t, Point::new(end + 7.0 + TO_TIP_ROOM - 9.0, widest + 3.0), false);
-    vec![Piece::new(captioned(subject, t, "belly view of the tip", "Seen from the belly."))]
+    let words =
+        if strip { "Seen from the belly. The line across is where the strip starts." } else { "Seen from the belly." };
+    vec![Piece::new(captioned(subject, t, "belly view of the tip", words))]
+}
+
+/// The start of a strip, and the edges of the guide in it; whether there is one.
+fn strip_seen(t: &mut Template, subject: &Subject) -> bool {
+    let shape = subject.shape;
+    let Some(strip) = subject.worked.nocks.get(subject.side).solid.strip else { return false };
+    let x = -strip.start * MM;
+    t.segment(Role::Outline, (x, -TipShape::at(&shape.side, x)), (x, TipShape::at(&shape.other_side, x)));
+    if let Some(guide) = subject.worked.design.nocks.get(subject.side).guide() {
+        let [from, to] = guide.whole();
+        let wide = 0.5 * guide.width(guide.depth);
+        let edge = [(guide.start, 0.0), (from, wide), (to, wide), (guide.end, 0.0)];
+        for sign in [1.0, -1.0] {
+            let edge: Vec<Point> = edge.iter().map(|(d, w)| Point::new(-d * MM, sign * w * MM)).collect();
+            t.line(Role::Outline, path(&after(&edge, shape.shown_from * MM)));
+        }
+    }
+    true
+}
+
+/// The part of a line that runs toward the handle, as far as `left` mm.
+fn after(line: &[Point], left: f64) -> Vec<Point> {
+    let mut kept: Vec<Point> = line.iter().copied().take_while(|p| p.x >= left).collect();
+    if let (Some(p), Some(q)) = (kept.last().copied(), line.get(kept.len()).copied()) {
+        kept.push(p.lerp(q, (p.x - left) / (p.x - q.x)));
+    }
+    kept
 }
 
 /// Whether the uncut surface at `a` and `theta` narrows toward the belly there, and so can be seen from it.

@@ -16,7 +16,7 @@ use crate::tip::Shell;
 use crate::units::number_text;
 
 /// Left on at every edge of the blank, to be taken off after glueing, mm. Common practice, no source.
-const SPARE: f64 = 1.0;
+pub(super) const SPARE: f64 = 1.0;
 
 /// Draws it.
 pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
@@ -82,7 +82,11 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     height(&mut t, Point::new(edge, plan.y0), Point::new(edge, plan.y1), edge + 6.0, Beside::Right, &wide);
     to_tip(&mut t, Point::new(right - 14.0, plan.y0 - 12.0), false);
     let area = nock.glue.map_or(String::new(), |g| format!(" Glue face {} cm².", number_text(g.area * 1e4, 1)));
-    let stack = Stack { limb: &|x| solid.limb.thickness.at(x / MM) * MM, over: &|x| TipShape::at(&finished, x) };
+    let stack = Stack {
+        limb: &|x| solid.limb.thickness.at(x / MM) * MM,
+        over: &|x| TipShape::at(&finished, x),
+        name: "overlay",
+    };
     let rows =
         [("feather edge", left), ("half way up", 0.5 * (left + full * MM)), ("full height", full * MM), ("seat", 0.0)];
     stack.draw(&mut t, Point::new(left - SPARE, plan.y0 - 19.0), &rows, units);
@@ -117,19 +121,22 @@ fn rise(length: f64, height: f64) -> (f64, f64) {
     (length / height, length / height * 8.0 / 15.0)
 }
 
-/// Thickness of limb and overlay, mm, by place along the limb, mm.
-struct Stack<'a> {
-    limb: &'a dyn Fn(f64) -> f64,
-    over: &'a dyn Fn(f64) -> f64,
+/// Thickness of limb and what is glued on it, mm, by place along the limb, mm.
+pub(super) struct Stack<'a> {
+    pub limb: &'a dyn Fn(f64) -> f64,
+    pub over: &'a dyn Fn(f64) -> f64,
+    /// What stands over the limb.
+    pub name: &'a str,
 }
 
 impl Stack<'_> {
-    fn draw(&self, t: &mut Template, top_left: Point, places: &[(&str, f64)], units: Units) {
+    /// The table, its upper left corner at `top_left`, a row for each named place.
+    pub fn draw(&self, t: &mut Template, top_left: Point, places: &[(&str, f64)], units: Units) {
         let columns = [
             Column::words("stack"),
             Column::figures("from the seat"),
             Column::figures("limb"),
-            Column::figures("overlay"),
+            Column::figures(self.name),
             Column::figures("together"),
         ];
         let rows: Vec<Vec<String>> = places

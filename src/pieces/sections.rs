@@ -48,7 +48,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         Column::figures("back to belly"),
     ];
     table(&mut t, Point::new(-widest - 2.0, lowest - 7.0), &columns, &rows);
-    let words = "Looking from the tip toward the handle, back up. Overlay or cap is hatched close, wood wide.";
+    let words = "Looking from the tip toward the handle, back up. Overlay, cap or strip is hatched close, wood wide.";
     vec![Piece::new(captioned(subject, t, "sections through the tip", words))]
 }
 

@@ -26,7 +26,10 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         None => "The string is drawn at its angles at brace, at half draw and at full draw.",
     };
     if subject.shape.even {
-        let words = format!("Seen from the side, back up; both sides are alike. {string}");
+        let mut words = format!("Seen from the side, back up; both sides are alike. {string}");
+        if let Some(strip) = nock.parts.iter().find(|p| p.name == "strip") {
+            words.push_str(&format!(" Along the belly a strip, {}.", strip.material));
+        }
         return vec![view(subject, 1.0, "side view of the tip", words)];
     }
     let slotted = nock.groove.as_ref().map_or(1.0, |groove| groove.way());
@@ -73,9 +76,13 @@ fn outline(t: &mut Template, shape: &TipShape) {
     t.segment(Role::Centre, (shape.shown_from * MM - 3.0, 0.0), (end + 3.0, 0.0));
 }
 
-/// What stands over the wood: the glue line of an overlay, mouth and bore of a cap.
+/// What stands over the wood: the glue lines of an overlay and of a strip, mouth and bore of a cap.
 fn shell(t: &mut Template, subject: &Subject) {
     let solid = &subject.worked.nocks.get(subject.side).solid;
+    let glue = solid.strip_glue(subject.shape.shown_from);
+    if !glue.is_empty() {
+        t.line(Role::Outline, path(&glue.iter().map(|[a, b]| Point::new(a * MM, b * MM)).collect::<Vec<_>>()));
+    }
     match solid.shell {
         Shell::Bare | Shell::Eased { .. } => {}
         Shell::Overlay { from, .. } => {
@@ -166,22 +173,46 @@ fn strings(t: &mut Template, subject: &Subject, seen: f64) {
         let (line, leaves) = string_line(nock, string, angle, 300.0, seen);
         // At brace the string lies along the whole wall; drawn, it is shown from where it leaves the wall.
         let start = if place == 0 { 1.min(leaves) } else { leaves };
-        let line = until(&line[start.min(line.len() - 2)..], within);
+        let mut line = line[start.min(line.len() - 2)..].to_vec();
+        let lies = place == 0 && lie_down(subject, &mut line);
+        let line = until(&line, within);
         for side in [half, -half] {
             t.line(Role::String, path(&beside(&line, side)));
         }
         let Some(end) = line.last() else { continue };
         let up = angle <= std::f64::consts::FRAC_PI_2;
-        let turn = if up { angle } else { angle - std::f64::consts::PI };
+        let turn = if lies {
+            0.0
+        } else if up {
+            angle
+        } else {
+            angle - std::f64::consts::PI
+        };
         let reading = Vec2::from_angle(turn);
         // The last one is lettered on its far side, clear of those before it.
-        let above = if place == 2 { !up } else { up };
+        let above = if place == 2 || lies { !up } else { up };
         let clear = half + 1.1;
         let off = if above { clear } else { -clear - CAP_HEIGHT * size::SMALL };
         let at = *end + reading.turn_90() * off + reading * if up { 1.0 } else { -1.0 };
         let anchor = if up { Anchor::Start } else { Anchor::End };
         t.words(at, size::SMALL, anchor, turn.to_degrees(), false, format!("{name} {}", angle_text(angle)));
     }
+}
+
+/// Lets a braced string whose last stretch is straight lie down on the belly where it does so; whether it does.
+fn lie_down(subject: &Subject, line: &mut Vec<Point>) -> bool {
+    let worked = subject.worked;
+    let brace = worked.statics.cycle.at_brace().limbs.get(subject.side);
+    let Some([_, lift_off]) = brace.lies_from_nock().filter(|[throat, lift_off]| *lift_off > throat + 0.5e-3) else {
+        return false;
+    };
+    let state = worked.statics.cycle.at_brace();
+    let beyond = (-subject.shape.shown_from - lift_off).max(0.0) + 10e-3;
+    let Some(lain) = brace.laid_straight(state.nocking_point, beyond) else { return false };
+    line.pop();
+    let from = line.last().map_or(0.0, |p| p.x) - 1.0;
+    line.extend(lain.iter().map(|[a, b]| Point::new(a * MM, b * MM)).filter(|p| p.x < from));
+    true
 }
 
 /// Letters and ticks where the sections are taken.

@@ -100,6 +100,10 @@ pub fn small_figure(nock: &Nock, string: &BowString, swing: &Swing) -> Template 
         }
         Shell::Bare | Shell::Eased { .. } => Vec::new(),
     };
+    let glue: Vec<Point> = solid.strip_glue(-left / MM).iter().map(|[a, b]| Point::new(a * MM, b * MM)).collect();
+    if glue.len() > 1 {
+        t.line(Role::Hidden, path(&glue));
+    }
     if joint.len() > 1 {
         t.line(Role::Hidden, path(&shown(&joint)));
     }

@@ -9,6 +9,7 @@ use super::jet::{Jet, Scalar, smooth_least, smooth_step};
 use super::limb_end::{LimbEnd, rounded_box, toward};
 use crate::design::SectionForm;
 use crate::section::Section;
+use crate::strip::Strip;
 
 /// What stands over the limb's own wood.
 #[derive(Debug, Clone, PartialEq)]
@@ -74,6 +75,8 @@ pub struct TipSolid {
     pub limb: LimbEnd,
     /// What stands over the wood.
     pub shell: Shell,
+    /// What is glued on the belly: as wide as the limb, with the belly's own round.
+    pub strip: Option<Strip>,
     /// Where the tip ends, m; infinite for a limb that goes on.
     pub end: f64,
     /// Length over which the end is rounded, m.
@@ -85,14 +88,17 @@ pub struct TipSolid {
 impl TipSolid {
     /// The limb alone, without groove, ending at `end` (m) with the last `rounding` (m) rounded.
     pub fn bare(limb: LimbEnd, end: f64, rounding: f64) -> Self {
-        TipSolid { limb, shell: Shell::Bare, end, rounding, cuts: Vec::new() }
+        TipSolid { limb, shell: Shell::Bare, strip: None, end, rounding, cuts: Vec::new() }
     }
 
     /// Radius before grooves are cut, m; 0 beyond the end.
     pub fn uncut<T: Scalar>(&self, a: T, theta: T) -> T {
         let across = [self.limb.width.at(a), self.limb.thickness.at(a)];
         let way = toward(theta);
-        let mut r = self.limb.radius_of(across, way);
+        let mut r = match &self.strip {
+            Some(strip) if way[1].value() < 0.0 => self.on_strip(strip, a, across, way),
+            _ => self.limb.radius_of(across, way),
+        };
         match self.shell {
             Shell::Bare => {}
             Shell::Eased { shoulder, from, full } => {
@@ -141,7 +147,8 @@ impl TipSolid {
             .map(|a| {
                 let section = self.limb.section(a);
                 let over = if let Shell::Overlay { thickness, .. } = self.shell { thickness } else { 0.0 };
-                (0.5 * section.width).hypot((section.back_distance() + over).max(section.belly_distance()))
+                let under = self.strip.map_or(0.0, |strip| strip.thickness);
+                (0.5 * section.width).hypot((section.back_distance() + over).max(section.belly_distance() + under))
             })
             .into_iter()
             .fold(0.0, f64::max);
@@ -152,6 +159,23 @@ impl TipSolid {
             _ => 0.0,
         };
         1.02 * limb.max(cap) + 0.2e-3
+    }
+
+    /// Radius of limb and strip together toward the belly: the limb's belly half, made deeper by the strip's height.
+    ///
+    /// With `b` the belly's distance, `h` the strip's height and `k = (b + h)/b`, the ray along `(s, c)` meets it where the
+    /// limb's own outline lies along `(s, c/k)`.
+    fn on_strip<T: Scalar>(&self, strip: &Strip, a: T, across: [T; 2], [s, c]: [T; 2]) -> T {
+        let [height, slope, bend] = strip.rise(-a.value());
+        if height <= 0.0 {
+            return self.limb.radius_of(across, [s, c]);
+        }
+        let section = Section::new(self.limb.form, across[0].value(), across[1].value());
+        // The belly's distance, as a function of the thickness alone.
+        let belly = across[1] * (section.belly_distance() / section.thickness);
+        let c = c / (a.chain(height, -slope, bend) / belly + 1.0);
+        let long = (s.squared() + c.squared()).sqrt();
+        self.limb.radius_of(across, [s / long, c / long]) / long
     }
 
     /// The limb's radius where its back edges are rounded.
@@ -201,13 +225,14 @@ impl TipSolid {
         r
     }
 
-    /// Radius of the limb's own wood, m: up to the glue line under an overlay, the cone under a cap, else the surface.
+    /// Radius of the limb's own wood, m: up to the glue line under an overlay or a strip, the cone under a cap, else the surface.
     pub fn wood(&self, a: f64, theta: f64) -> f64 {
         self.wood_in(a, theta, self.radius(a, theta))
     }
 
     /// [`TipSolid::wood`] where the finished radius `r` is known.
     fn wood_in(&self, a: f64, theta: f64, r: f64) -> f64 {
+        let r = if self.strip_over(a, theta) { r.min(self.limb.radius(a, theta)) } else { r };
         match self.shell {
             Shell::Bare | Shell::Eased { .. } => r,
             Shell::Overlay { from, .. } => {
@@ -224,6 +249,22 @@ impl TipSolid {
                 }
             }
         }
+    }
+
+    /// Whether a strip stands over the belly at a place.
+    fn strip_over(&self, a: f64, theta: f64) -> bool {
+        theta.cos() < 0.0 && self.strip.is_some_and(|strip| strip.height(-a) > 0.0)
+    }
+
+    /// Glue line of a strip on the belly, seen from the side: (a, b) from `from` (m) or the strip's end to its start.
+    pub fn strip_glue(&self, from: f64) -> Vec<[f64; 2]> {
+        let Some(strip) = self.strip else { return Vec::new() };
+        let (n, first) = (60, from.max(-strip.end));
+        if first >= -strip.start {
+            return Vec::new();
+        }
+        let places = (0..=n).map(|i| first - (strip.start + first) * f64::from(i) / f64::from(n));
+        places.map(|a| [a, -self.limb.section(a).belly_distance()]).collect()
     }
 
     /// Whether both sides are alike.
@@ -256,17 +297,17 @@ impl TipSolid {
         points
     }
 
-    /// Volumes between two places along `a` (m): of the wood, and of what stands over it, m^3.
-    pub fn volume(&self, from: f64, to: f64) -> [f64; 2] {
+    /// Volumes between two places along `a` (m): of the wood, of what stands over it, and of a strip on the belly, m^3.
+    pub fn volume(&self, from: f64, to: f64) -> [f64; 3] {
         let to = to.min(self.end);
         if to <= from {
-            return [0.0; 2];
+            return [0.0; 3];
         }
         // Where both sides are alike, one tells.
         let (nt, sides) = if self.symmetric() { (48, 2.0) } else { (96, 1.0) };
         let na = 2 * (((to - from) / 1e-3).ceil() as usize + 1);
         let (da, dt) = ((to - from) / na as f64, std::f64::consts::TAU / (sides * f64::from(nt)));
-        let mut sum = [0.0; 2];
+        let mut sum = [0.0; 3];
         for i in 0..na {
             // Two Gauss points to each pair of slices.
             let place = if i % 2 == 0 { 1.0 - 1.0 / 3f64.sqrt() } else { 1.0 / 3f64.sqrt() };
@@ -276,7 +317,7 @@ impl TipSolid {
                 let r: f64 = self.radius(a, theta);
                 let w = self.wood_in(a, theta, r);
                 sum[0] += w * w;
-                sum[1] += r * r - w * w;
+                sum[if self.strip_over(a, theta) { 2 } else { 1 }] += r * r - w * w;
             }
         }
         sum.map(|s| 0.5 * sides * s * da * dt)
