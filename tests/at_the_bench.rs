@@ -242,6 +242,15 @@ fn compare_shows_every_figure_of_both() {
 }
 
 #[test]
+fn weight_takes_no_reading_near_brace_and_takes_nothing_off_on_contradictory_ones() {
+    let said = refused(&["weight", "--reads", "35 lb at 7.8 in"]);
+    assert!(said.contains("tells nothing of the weight at full draw"), "{said}");
+    let two = ["weight", "--reads", "35 lb at 24 in", "--reads", "80 lb at 25 in"];
+    let said = refused(&[&two[..], &["--wanted", "40 lb at 28 in"]].concat());
+    assert!(said.contains("the readings stray"), "{said}");
+}
+
+#[test]
 fn check_says_which_strengths_are_from_memory_and_follows_the_shock_factor() {
     let folder = folder("check");
     let report = |body: &str| -> Value {

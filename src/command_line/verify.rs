@@ -42,7 +42,9 @@ fn words(proof: &Proof) -> String {
     };
     let _ = writeln!(text, "carries   {carried}");
     let edited = match proof.untouched {
-        Some(true) => "as it was written: no line, size or word has been changed",
+        Some(true) => {
+            "drawn as it was written: no line, size or word of the drawing has been changed (notes, crops and print settings that another program adds are not looked at)"
+        }
         Some(false) => "CHANGED since it was written",
         None => "has no seal, so it cannot be told whether it was changed",
     };

@@ -110,6 +110,15 @@ pub fn plan(design: &Design, seat_offsets: Both<f64>, ask: &Ask) -> Result<Plan,
         let by_proportion = by_proportion(reading.pull, reading.draw, ask.draw);
         led.push(Led { reading: *reading, by_proportion, by_curve: tell(&[pair(reading)])?.weight });
     }
+    // Near brace the weight is next to nothing, and half a pound misread there becomes many at the wanted draw.
+    let near = |r: &&WeightReading| r.draw < brace_draw + NEAREST * (ask.draw - brace_draw);
+    if let Some(reading) = ask.readings.iter().find(near) {
+        return Err(near_brace(reading, brace_draw));
+    }
+    // Wood that is off stays off: nothing is taken off on readings of which one must be wrong.
+    if ask.wanted.is_some() && told.misfit > CONTRADICTS * told.weight {
+        return Err(contradictory(told.misfit, told.weight));
+    }
     let mut plan = Plan {
         led,
         draw: ask.draw,
@@ -202,6 +211,36 @@ fn no_reading() -> Fault {
         "what comes off is counted from what the scale says of the bow as it is",
     )
     .cure("give one with --reads \"35 lb at 24 in\", or as `scale` or `weight` in [bow]")
+}
+
+/// A reading must lie at least this part of the way from brace to the wanted draw. Common practice, no source.
+const NEAREST: f64 = 0.15;
+/// Readings that stray from the computed curve by more than this part of the weight contradict each other: scales and marks on a tiller
+/// are good to a few hundredths. Common practice, no source.
+const CONTRADICTS: f64 = 0.1;
+
+fn near_brace(reading: &WeightReading, brace_draw: f64) -> Fault {
+    let place = |v: f64| format!("{:.0} mm ({:.2} in)", v * 1e3, v / 0.0254);
+    Fault::at(
+        "bow.scale",
+        format!("a reading at a draw of {} tells nothing of the weight at full draw", place(reading.draw)),
+        format!(
+            "the braced string stands at {}; a reading counts from {:.0} % of the way from there to the wanted draw",
+            place(brace_draw),
+            100.0 * NEAREST
+        ),
+    )
+    .cure("read the scale farther along the draw; check the reading's draw and draw_to")
+}
+
+fn contradictory(misfit: f64, weight: f64) -> Fault {
+    let pounds = |force: f64| format!("{:.0} N ({:.1} lb)", force, force / 4.448_221_615);
+    Fault::at(
+        "bow.scale",
+        format!("the readings stray from any one draw curve by up to {}", pounds(misfit)),
+        format!("on a bow of {} more than {:.0} % is no misreading of a scale", pounds(weight), 100.0 * CONTRADICTS),
+    )
+    .cure("read again, or leave the wrong one out")
 }
 
 fn before_brace(brace_draw: f64) -> Fault {

@@ -205,8 +205,8 @@ fn climb(solid: &TipSolid, r: f64, a: f64, theta: f64, from: Sample) -> Rolling 
 /// How much of its diameter a string gives where it lies in something narrow: it does not follow a crease as a hard ball would.
 ///
 /// With none of that each point of a chain catches in the bottom of a straight groove by itself, and the draw at which the groove clicks
-/// depends on where the points happen to be. The click comes at the same draw within one part in a hundred for 1/32 to 1/8, so the value
-/// does not matter; no outside source.
+/// depends on where the points happen to be. For 1/32 to 1/8 the sample's click stays within one and a half parts in a hundred of its
+/// mean, so the value matters little there; no outside source.
 const SOFT: f64 = 1.0 / 16.0;
 
 /// Length of the table's undivided cells, m, and how often one may be halved.
