@@ -190,10 +190,15 @@ fn strings(t: &mut Template, subject: &Subject, seen: f64) {
         };
         let reading = Vec2::from_angle(turn);
         // The last one is lettered on its far side, clear of those before it.
-        let above = if place == 2 || lies { !up } else { up };
+        let above = if place == 2 { !up } else { up };
         let clear = half + 1.1;
         let off = if above { clear } else { -clear - CAP_HEIGHT * size::SMALL };
-        let at = *end + reading.turn_90() * off + reading * if up { 1.0 } else { -1.0 };
+        let mut at = *end + reading.turn_90() * off + reading * if up { 1.0 } else { -1.0 };
+        if lies {
+            // Under it the other strings go by; over the belly line there is room.
+            let over = end.x.max(subject.shape.shown_from * MM) + 6.0;
+            at = Point::new(over, 1.1 - nock.solid.limb.section(over / MM).belly_distance() * MM);
+        }
         let anchor = if up { Anchor::Start } else { Anchor::End };
         t.words(at, size::SMALL, anchor, turn.to_degrees(), false, format!("{name} {}", angle_text(angle)));
     }
