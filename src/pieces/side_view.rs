@@ -15,6 +15,8 @@ use crate::tip::Shell;
 use crate::units::angle_text;
 use crate::worked::Worked;
 
+/// Over this way a lying string goes over from the groove to where the statics have it, mm.
+const COMES_IN: f64 = 12.0;
 /// How far the string is drawn below the belly, mm.
 const BELOW: f64 = 27.0;
 
@@ -215,7 +217,8 @@ fn lie_down(subject: &Subject, line: &mut Vec<Point>) -> bool {
     let beyond = (-subject.shape.shown_from - lift_off).max(0.0) + 10e-3;
     let Some(lain) = brace.laid_straight(state.nocking_point, beyond) else { return false };
     line.pop();
-    let from = line.last().map_or(0.0, |p| p.x) - 1.0;
+    // From the groove it comes in over a little way: the statics' string starts at the seat's middle, not on the tip's sides.
+    let from = line.last().map_or(0.0, |p| p.x) - COMES_IN;
     line.extend(lain.iter().map(|[a, b]| Point::new(a * MM, b * MM)).filter(|p| p.x < from));
     true
 }
