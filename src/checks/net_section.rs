@@ -53,7 +53,11 @@ pub fn check(worked: &Worked) -> Vec<Check> {
 /// The lower of the wood's and the nock material's bending strength; none where the wood's is not known.
 fn weakest(worked: &Worked, side: Side) -> Option<Sourced> {
     let wood = worked.design.limbs.get(side).wood.rupture.clone()?;
-    let parts = worked.nocks.get(side).parts.iter().filter_map(|p| nock_strength(&p.material));
+    let nock = worked.nocks.get(side);
+    // A strip that starts farther in than the sections go has no part in them.
+    let far = REACH * worked.design.string.diameter;
+    let clear = nock.solid.strip.is_some_and(|strip| strip.start >= far);
+    let parts = nock.parts.iter().filter(|p| !(clear && p.name == "strip")).filter_map(|p| nock_strength(&p.material));
     Some(parts.map(|s| s.bending).fold(wood, |low, s| if s.value < low.value { s } else { low }))
 }
 

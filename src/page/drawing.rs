@@ -250,7 +250,7 @@ pub(super) fn tip(design: &Design, statics: &Statics, nock: &Nock, side: Side) -
         let lain =
             limb.laid_straight(state.nocking_point, 0.2).filter(|_| limb.lies_from_nock().is_some_and(|[t, l]| l > t));
         let rest: Vec<[f64; 2]> = match lain {
-            Some(lain) => lain.into_iter().filter(|p| p[0] < from[0] - 1e-3 && p[0] > left - 20e-3).collect(),
+            Some(lain) => lain.into_iter().filter(|p| p[0] < from[0] - 12e-3 && p[0] > left - 20e-3).collect(),
             None => vec![on(0.3)],
         };
         view.string.push(path(line.iter().copied().chain(rest), CLOSE));

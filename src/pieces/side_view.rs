@@ -15,6 +15,8 @@ use crate::tip::Shell;
 use crate::units::angle_text;
 use crate::worked::Worked;
 
+/// Over this way a lying string goes over from the groove to where the statics have it, mm.
+const COMES_IN: f64 = 12.0;
 /// How far the string is drawn below the belly, mm.
 const BELOW: f64 = 27.0;
 
@@ -190,10 +192,15 @@ fn strings(t: &mut Template, subject: &Subject, seen: f64) {
         };
         let reading = Vec2::from_angle(turn);
         // The last one is lettered on its far side, clear of those before it.
-        let above = if place == 2 || lies { !up } else { up };
+        let above = if place == 2 { !up } else { up };
         let clear = half + 1.1;
         let off = if above { clear } else { -clear - CAP_HEIGHT * size::SMALL };
-        let at = *end + reading.turn_90() * off + reading * if up { 1.0 } else { -1.0 };
+        let mut at = *end + reading.turn_90() * off + reading * if up { 1.0 } else { -1.0 };
+        if lies {
+            // Under it the other strings go by; over the belly line there is room.
+            let over = end.x.max(subject.shape.shown_from * MM) + 6.0;
+            at = Point::new(over, 1.1 - nock.solid.limb.section(over / MM).belly_distance() * MM);
+        }
         let anchor = if up { Anchor::Start } else { Anchor::End };
         t.words(at, size::SMALL, anchor, turn.to_degrees(), false, format!("{name} {}", angle_text(angle)));
     }
@@ -210,7 +217,8 @@ fn lie_down(subject: &Subject, line: &mut Vec<Point>) -> bool {
     let beyond = (-subject.shape.shown_from - lift_off).max(0.0) + 10e-3;
     let Some(lain) = brace.laid_straight(state.nocking_point, beyond) else { return false };
     line.pop();
-    let from = line.last().map_or(0.0, |p| p.x) - 1.0;
+    // From the groove it comes in over a little way: the statics' string starts at the seat's middle, not on the tip's sides.
+    let from = line.last().map_or(0.0, |p| p.x) - COMES_IN;
     line.extend(lain.iter().map(|[a, b]| Point::new(a * MM, b * MM)).filter(|p| p.x < from));
     true
 }

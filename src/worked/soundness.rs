@@ -297,6 +297,7 @@ pub fn findings(worked: &Worked, side: Side) -> Vec<Finding> {
             let id = match *name {
                 "overlay" => "mass_overlay",
                 "cap" => "mass_cap",
+                "strip" => "mass_strip",
                 _ => "mass_wood",
             };
             add(
