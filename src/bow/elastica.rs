@@ -52,6 +52,21 @@ pub struct BentLimb {
     pub energy: f64,
 }
 
+impl BentLimb {
+    /// The nodes of `limb`, all else still zero.
+    pub(super) fn unbent(limb: &RestingLimb) -> Self {
+        let zeros = vec![0.0; limb.steps() + 1];
+        BentLimb {
+            s: limb.s.iter().step_by(2).copied().collect(),
+            x: zeros.clone(),
+            y: zeros.clone(),
+            angle: zeros.clone(),
+            moment: zeros,
+            energy: 0.0,
+        }
+    }
+}
+
 /// State carried along the limb in the tip's frame: angle, x, y, and their derivatives by pull and by angle.
 type Carried = [f64; 9];
 
@@ -181,14 +196,7 @@ pub fn nock_state(limb: &RestingLimb, pull: f64, string_angle: f64) -> NockState
 pub fn bent_limb(limb: &RestingLimb, pull: f64, string_angle: f64) -> BentLimb {
     let load = Load::new(pull, string_angle, limb.seat_offset);
     let n = limb.steps() + 1;
-    let mut bent = BentLimb {
-        s: limb.s.iter().step_by(2).copied().collect(),
-        x: vec![0.0; n],
-        y: vec![0.0; n],
-        angle: vec![0.0; n],
-        moment: vec![0.0; n],
-        energy: 0.0,
-    };
+    let mut bent = BentLimb::unbent(limb);
     let root = integrate(limb, &load, |i, z| {
         let k = i / 2;
         (bent.angle[k], bent.x[k], bent.y[k]) = (z[0], z[1], z[2]);

@@ -217,14 +217,7 @@ impl<'a> Recurved<'a> {
         let whole = self.whole(pull, course)??;
         let limb = self.limb;
         let n = limb.steps() + 1;
-        let mut bent = BentLimb {
-            s: limb.s.iter().step_by(2).copied().collect(),
-            x: vec![0.0; n],
-            y: vec![0.0; n],
-            angle: vec![0.0; n],
-            moment: vec![0.0; n],
-            energy: 0.0,
-        };
+        let mut bent = BentLimb::unbent(limb);
         let mut note = |k: usize, z: &Carried, moment: f64| {
             (bent.angle[k], bent.x[k], bent.y[k], bent.moment[k]) = (z[0], z[1], z[2], moment);
         };
