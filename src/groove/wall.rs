@@ -2,7 +2,7 @@
 
 use super::girth::{Girth, STEP, quintic};
 use crate::fault::Fault;
-use crate::tip::jet::Scalar;
+use crate::tip::jet::{Scalar, smooth_least};
 
 /// Over how much girth the wall's curvature sets in and fades, m.
 const EASE: f64 = 0.8e-3;
@@ -20,6 +20,19 @@ pub struct Wall {
     pub lean: f64,
     /// Its least radius, m.
     pub least_radius: f64,
+    /// The straight lines it is made of, in their order from the back; none where it is blended.
+    facets: Vec<Facet>,
+}
+
+/// A straight stroke of the file.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Facet {
+    /// A point on it, girth and `a`, m.
+    through: [f64; 2],
+    /// The unit vector square to it, toward the handle (girth, `a`).
+    normal: [f64; 2],
+    /// How wide the ridge before it is eased, m of distance.
+    ease: f64,
 }
 
 impl Wall {
@@ -81,14 +94,23 @@ impl Wall {
                 p = q;
             }
         }
-        Self::from_knots(knots, f64::INFINITY)
+        let mut facets: Vec<Facet> = Vec::with_capacity(lines.len());
+        let mut before = 0.0;
+        for [g, a, p] in &lines {
+            let (root, angle) = ((1.0 + p * p).sqrt(), p.atan());
+            // Square to the ridge the two distances part by 2 sin(turn / 2) of the way, and the eased least bends by 1 / width.
+            let parting = 2.0 * (0.5 * (angle - before)).sin();
+            facets.push(Facet { through: [*g, *a], normal: [-p / root, -1.0 / root], ease: corner * parting * parting });
+            before = angle;
+        }
+        Wall { facets, ..Self::from_knots(knots, f64::INFINITY) }
     }
 
     fn from_knots(knots: Vec<[f64; 3]>, lean: f64) -> Self {
         let tightest = knots.iter().map(curvature_of).fold(0.0, f64::max);
         let end = knots.last().map_or(0.0, |k| k[1]);
         let turned = knots.iter().position(|k| (k[1] - end).abs() < 1e-3 * end.abs()).unwrap_or(0);
-        Wall { knots, turned: STEP * turned as f64, lean, least_radius: 1.0 / tightest.max(1e-9) }
+        Wall { knots, turned: STEP * turned as f64, lean, least_radius: 1.0 / tightest.max(1e-9), facets: Vec::new() }
     }
 
     /// Girth at which the turn is complete, m.
@@ -151,6 +173,10 @@ impl Wall {
         let here = self.eval(g0);
         if (here[0] - a0) / (1.0 + here[1] * here[1]).sqrt() > far {
             return None;
+        }
+        if let Some((first, others)) = self.facets.split_first() {
+            let across = |f: &Facet| (g - f.through[0]) * f.normal[0] + (a - f.through[1]) * f.normal[1];
+            return Some(others.iter().fold(across(first), |least, f| smooth_least(least, across(f), f.ease)));
         }
         // The foot: (P - C(f)) . t = 0, by Newton from the foot straight along `a`.
         let mut f = g0;

@@ -76,6 +76,11 @@ impl FilePass {
         FilePass { through: flip(self.through), along: flip(self.along), ..*self }
     }
 
+    /// Whether it takes away the same: an axis has no front and back.
+    pub fn is_like(&self, other: &FilePass) -> bool {
+        self == other || *self == FilePass { along: other.along.map(|v| -v), ..*other }
+    }
+
     /// The radius `r` at (`a`, `theta`) after the stroke. The file comes from outside: what lies beyond it goes too.
     pub fn cut<T: Scalar>(&self, r: T, a: T, theta: T) -> T {
         if r.value() <= 0.0 {

@@ -272,7 +272,7 @@ impl TipSolid {
         self.cuts.iter().all(|cut| match cut {
             Cut::Laid(groove) => groove.is_even(),
             Cut::Guide(_) => true,
-            Cut::Pass(p) => self.cuts.iter().any(|other| matches!(other, Cut::Pass(q) if *q == p.mirrored())),
+            Cut::Pass(p) => self.cuts.iter().any(|other| matches!(other, Cut::Pass(q) if q.is_like(&p.mirrored()))),
         })
     }
 

@@ -403,31 +403,49 @@ fn turned(theta: f64, aside: f64) -> f64 {
     theta + aside * way * way * (3.0 - 2.0 * way)
 }
 
-/// `m` polar angles between 0 and pi (both left out), closer together where the section turns and where it is long.
+/// `m` polar angles between 0 and pi (both left out), closer together where the string's way round the section turns and where it is long.
 fn spread(solid: &TipSolid, m: usize, r: f64) -> Vec<f64> {
     const FINE: usize = 720;
     let h = PI / FINE as f64;
-    let a = -2.0 * r;
-    let raw: Vec<[f64; 2]> = (0..FINE)
+    // The uncut section: its polar radius, how fast it goes round, and where its normal points, at each angle.
+    let section: Vec<[f64; 2]> = (0..=FINE)
         .map(|i| {
-            let j = solid.uncut(Jet::constant(a), Jet::second(h * (i as f64 + 0.5)));
-            let rate = (j.v * j.v + j.y * j.y).sqrt();
-            let turn = ((j.v * j.v + 2.0 * j.y * j.y - j.v * j.yy) / (rate * rate)).clamp(0.0, 40.0);
-            [turn, rate]
+            let theta = h * i as f64;
+            let j = solid.uncut(Jet::constant(-2.0 * r), Jet::second(theta));
+            [j.v, theta - j.y.atan2(j.v)]
         })
         .collect();
-    let (turns, girth) = raw.iter().fold((0.0, 0.0), |(t, g), v| (t + v[0], g + v[1]));
-    let weight = |v: &[f64; 2]| 0.4 * v[0] / turns.max(1e-9) + 0.35 * v[1] / girth.max(1e-9) + 0.25 / FINE as f64;
+    // The string's middle runs `r` outside of it.
+    let outside: Vec<[f64; 2]> = section
+        .iter()
+        .enumerate()
+        .map(|(i, [radius, normal])| {
+            let theta = h * i as f64;
+            [radius * theta.sin() + r * normal.sin(), radius * theta.cos() + r * normal.cos()]
+        })
+        .collect();
+    let angle = |p: &[f64; 2]| p[0].atan2(p[1]);
+    let parts: Vec<[f64; 3]> = (0..FINE)
+        .map(|i| {
+            let (p, q) = (outside[i], outside[i + 1]);
+            let turn = (section[i + 1][1] - section[i][1]).max(0.0);
+            [turn, (q[0] - p[0]).hypot(q[1] - p[1]), (angle(&q) - angle(&p)).max(0.0)]
+        })
+        .collect();
+    let all: [f64; 3] = std::array::from_fn(|k| parts.iter().map(|v| v[k]).sum::<f64>().max(1e-9));
     let mut sum = vec![0.0];
-    for v in &raw {
-        sum.push(sum.last().copied().unwrap_or(0.0) + weight(v));
+    for v in &parts {
+        let weight = 0.4 * v[0] / all[0] + 0.35 * v[1] / all[1] + 0.25 * v[2] / all[2];
+        sum.push(sum.last().copied().unwrap_or(0.0) + weight);
     }
     let total = sum[FINE];
     (1..=m)
         .map(|k| {
             let goal = total * k as f64 / (m + 1) as f64;
             let i = sum.partition_point(|s| *s <= goal).clamp(1, FINE);
-            h * (i as f64 - 1.0 + (goal - sum[i - 1]) / (sum[i] - sum[i - 1]))
+            let part = (goal - sum[i - 1]) / (sum[i] - sum[i - 1]);
+            let (from, to) = (angle(&outside[i - 1]), if i == FINE { PI } else { angle(&outside[i]) });
+            from + part * (to - from)
         })
         .collect()
 }
