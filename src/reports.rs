@@ -2,6 +2,7 @@
 
 pub mod check;
 pub mod compare;
+pub mod hanging;
 pub mod letters;
 pub mod lists;
 pub mod string;

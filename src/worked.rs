@@ -113,7 +113,8 @@ pub fn loops(design: &Design, statics: &Statics, nocks: &Both<Nock>) -> Both<Han
             return Hanging::tied();
         }
         let swing = statics.swings.get(side);
-        hang(nocks.get(side), &design.string, &statics.cycle.states, side, swing, Settings::default())
+        let nock = nocks.get(side);
+        hang(nock, &design.string, &statics.cycle.states, side, swing, Settings::of(&nock.solid))
     })
 }
 

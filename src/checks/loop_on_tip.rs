@@ -19,6 +19,7 @@ pub fn lost_words(how: &Unrest) -> &'static str {
         Unrest::OffTheEnd => "the loop slides off over the tip's end",
         Unrest::DownTheLimb => "the loop slides down the limb toward the handle",
         Unrest::Unsettled(_) => "no rest was found for the loop within the steps allowed",
+        Unrest::Balanced => "the loop stays in a balance that would not last, and no rest was found beside it",
     }
 }
 

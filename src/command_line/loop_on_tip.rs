@@ -1,16 +1,18 @@
 //! `nockwright loop`
 
 use super::{DesignArgs, Ending, say, show};
-use crate::checks::loop_on_tip::{SMOOTH, lost_words};
+use crate::checks::loop_on_tip::SMOOTH;
 use crate::design::{Design, Side};
 use crate::figures::loop_on_tip::{Shown, footprint, reach};
+use crate::findings::Quantity;
 use crate::handout::PROGRAM;
 use crate::nock::{Nock, beside};
+use crate::reports;
 use crate::sheets::paper::A4;
 use crate::sheets::{Attachment, Piece, SheetTitle, lay_out};
-use crate::string::hanging::{Hanging, TIED, hang};
+use crate::string::hanging::{Hanging, hang};
 use crate::string::path::Settings;
-use crate::units::{angle_text, number_text, plain_length_text};
+use crate::units::{number_text, quantity_text};
 use crate::writers::{WRITERS, files};
 use rayon::prelude::*;
 use std::fmt::Write;
@@ -45,15 +47,15 @@ impl LoopOnTip {
             let (end, swing, choice) =
                 (worked.statics.ends.get(side), worked.statics.swings.get(side), design.nocks.get(side));
             let follow = |nock: &Nock| {
-                hang(nock, &design.string, &worked.statics.cycle.states, side, swing, Settings::default())
+                hang(nock, &design.string, &worked.statics.cycle.states, side, swing, Settings::of(&nock.solid))
             };
             let nock = worked.nocks.get(side);
             let _ = writeln!(text, "{} limb", side.name());
+            told(&mut text, design, choice.style, worked.loops().get(side));
             if design.is_tied(side) {
-                let _ = writeln!(text, "  {:<34} {TIED}\n", choice.style);
+                text.push('\n');
                 continue;
             }
-            told(&mut text, design, choice.style, worked.loops().get(side));
             let straight = match beside::straight(end, choice, &design.string, swing) {
                 Ok(nock) => Some((follow(&nock), nock)),
                 Err(faults) => {
@@ -68,38 +70,27 @@ impl LoopOnTip {
             }
             // The corner a file leaves between two passes.
             let rough = |passes: usize| nock.roughed(passes, 0.1 * design.string.diameter);
-            let tried: Vec<Option<Hanging>> =
-                (1..=usize::from(self.passes)).into_par_iter().map(|n| rough(n).map(|nock| follow(&nock))).collect();
-            let mut enough = None;
-            for (hanging, passes) in tried.iter().map_while(Option::as_ref).zip(1..) {
-                let name = format!("roughed with {passes} straight pass{}", if passes == 1 { "" } else { "es" });
-                told(&mut text, design, &name, hanging);
-                let quiet = hanging.let_down.is_some() && hanging.largest_click().iter().all(|c| *c < SMOOTH);
-                enough = if quiet { enough.or(Some(passes)) } else { None };
+            let tried: Vec<Hanging> = (1..=usize::from(self.passes))
+                .into_par_iter()
+                .filter_map(|n| rough(n).map(|nock| follow(&nock)))
+                .collect();
+            for (hanging, passes) in tried.iter().zip(1..) {
+                told(&mut text, design, &format!("roughed with {}", passes_text(passes)), hanging);
+                if let Some(apart) = Apart::of(hanging, worked.loops().get(side)) {
+                    let _ = writeln!(text, "  {:<34} {}", "", apart.words(design));
+                }
             }
-            if let Some(passes) = enough {
-                let _ = writeln!(
-                    text,
-                    "  worth cutting before blending: {passes} straight pass{}; from there to the {} tried no click of 0.02 mm",
-                    if passes == 1 { "" } else { "es" },
-                    self.passes
-                );
-            } else if self.passes > 0 && !nock.passes.is_empty() {
-                let _ =
-                    writeln!(text, "  no number of passes tried is quiet by itself: blend before the string goes on");
+            if !tried.is_empty() {
+                let _ = writeln!(text, "  {}", advice(&tried, nock));
             }
             let string = design.string.diameter;
             let hanging = worked.loops().get(side);
-            let mut shown = vec![Shown { name: choice.style, solid: &nock.solid, hanging, string }];
+            let mut shown = vec![Shown { limb: side.name(), name: choice.style, solid: &nock.solid, hanging, string }];
             if let Some((hanging, nock)) = &straight {
-                shown.push(Shown { name: "straight groove", solid: &nock.solid, hanging, string });
+                shown.push(Shown { limb: side.name(), name: "straight groove", solid: &nock.solid, hanging, string });
             }
-            let titled = |mut t: crate::template::Template| {
-                t.name = format!("{} limb, {}", side.name(), t.name);
-                t
-            };
-            pieces.extend(shown.iter().map(|s| Piece::new(titled(footprint(s)))));
-            pieces.push(Piece::new(titled(reach(&shown, design.units))));
+            pieces.push(Piece::new(reach(&shown, design.units)));
+            pieces.extend(shown.iter().map(|s| Piece::new(footprint(s))));
             text.push('\n');
         }
         let title = SheetTitle {
@@ -108,7 +99,7 @@ impl LoopOnTip {
             digest: crate::digest::of(&input.text, &self.design.changes()),
             program: PROGRAM.into(),
             date: design.sheets.date.clone(),
-            units: crate::reports::units_words(design.units).into(),
+            units: reports::units_words(design.units).into(),
             correction: None,
         };
         let attachment = Attachment { file_name: input.file_name.clone(), text: input.text.clone() };
@@ -137,28 +128,62 @@ impl LoopOnTip {
     }
 }
 
+fn passes_text(passes: usize) -> String {
+    format!("{passes} straight pass{}", if passes == 1 { "" } else { "es" })
+}
+
+/// Whether a loop holds through the draw and back without a click.
+fn is_quiet(hanging: &Hanging) -> bool {
+    hanging.let_down.is_some() && hanging.largest_click().iter().all(|c| *c < SMOOTH)
+}
+
+/// From how many passes on the loop is quiet, and what is left to blend.
+fn advice(tried: &[Hanging], nock: &Nock) -> String {
+    let loud = tried.iter().rposition(|h| !is_quiet(h)).map_or(0, |k| k + 1);
+    if loud == tried.len() {
+        return String::from("no number of passes tried is quiet by itself: blend before the string goes on");
+    }
+    let from =
+        format!("the loop holds and is quiet from {} on (of up to {} tried)", passes_text(loud + 1), tried.len());
+    let sheet = nock.passes.len();
+    let ridges = number_text(nock.ridge * 1e3, 2);
+    if sheet > loud {
+        format!("{from}; the sheet's {} leave ridges of {ridges} mm to blend away", passes_text(sheet))
+    } else {
+        format!("worth cutting before blending: {}; {from}", passes_text(loud + 1))
+    }
+}
+
+/// How a roughed groove's loop differs from the blended one's.
+struct Apart {
+    /// The throat's reach, at most, m.
+    reach: f64,
+    /// Greatest load per length on the tip, of the roughed and of the blended, N/m.
+    load: [f64; 2],
+}
+
+impl Apart {
+    /// None where either loop is lost on the way.
+    fn of(rough: &Hanging, blended: &Hanging) -> Option<Self> {
+        rough.let_down.as_ref().and(blended.let_down.as_ref())?;
+        let pairs = rough.draw.figures.iter().zip(&blended.draw.figures);
+        let reach = pairs.map(|(r, b)| (r.along_pull - b.along_pull).abs()).fold(0.0, f64::max);
+        let most = |h: &Hanging| h.draw.figures.iter().map(|f| f.most_load).fold(0.0, f64::max);
+        Some(Apart { reach, load: [most(rough), most(blended)] })
+    }
+
+    fn words(&self, design: &Design) -> String {
+        let [rough, blended] = self.load.map(|l| quantity_text(l, Quantity::LineLoad, design.units));
+        format!(
+            "reach within {} mm of the blended groove's; bears with up to {rough} (blended: {blended})",
+            number_text(self.reach * 1e3, 2)
+        )
+    }
+}
+
 /// A few words on what one loop does.
 fn told(text: &mut String, design: &Design, name: &str, hanging: &Hanging) {
-    let mut said = Vec::new();
-    for (run, way) in [(Some(&hanging.draw), "drawing"), (hanging.let_down.as_ref(), "letting down")] {
-        let Some(run) = run else { continue };
-        for click in run.clicks.iter().filter(|c| c.size.abs() >= 5e-6) {
-            said.push(format!(
-                "{way}: click of {} mm ({} mJ) at {}, string angle {}",
-                number_text(click.size.abs() * 1e3, 3),
-                number_text(click.energy.abs() * 1e3, 2),
-                plain_length_text(click.at.draw, design.units),
-                angle_text(click.at.angle)
-            ));
-        }
-        if let Some(lost) = run.leaves {
-            said.push(format!("{way}: {} at {}", lost_words(&lost.how), plain_length_text(lost.at.draw, design.units)));
-        }
-    }
-    if said.is_empty() {
-        said.push("no click of 0.005 mm or more, neither drawing nor letting down".into());
-    }
-    for (k, line) in said.iter().enumerate() {
+    for (k, line) in reports::hanging::told(hanging, design.units).iter().enumerate() {
         let _ = writeln!(text, "  {:<34} {line}", if k == 0 { name } else { "" });
     }
 }

@@ -1,7 +1,9 @@
 //! The loop on the tip through the draw: where it touches the unrolled tip, and how far its throat reaches.
 
+use crate::checks::loop_on_tip::SMOOTH;
 use crate::design::Units;
 use crate::string::hanging::Hanging;
+use crate::string::path::Run;
 use crate::template::{Anchor, Role, Template, size};
 use crate::tip::TipSolid;
 use crate::units::{INCH, number_text};
@@ -9,6 +11,8 @@ use kurbo::{BezPath, Point, Rect};
 
 /// One nock's part of the figure.
 pub struct Shown<'a> {
+    /// The limb it is on.
+    pub limb: &'a str,
     /// What it is called in the figure.
     pub name: &'a str,
     /// Its solid.
@@ -23,7 +27,7 @@ pub struct Shown<'a> {
 /// the tip's end up. Enlarged three times.
 pub fn footprint(shown: &Shown) -> Template {
     const SCALE: f64 = 3.0;
-    let mut t = Template::new(format!("footprint, {}", shown.name));
+    let mut t = Template::new(format!("{} limb, footprint, {}", shown.limb, shown.name));
     let girth = girth(shown.solid);
     let half = girth.last().map_or(0.0, |g| g[1]);
     let across = |theta: f64| {
@@ -48,10 +52,11 @@ pub fn footprint(shown: &Shown) -> Template {
         let x = across(theta * std::f64::consts::PI);
         t.segment(Role::Centre, (x, lowest), (x, highest));
     }
-    let own = shown.hanging.first_own..=shown.hanging.last_own.min(lines.len().saturating_sub(1));
+    let last = lines.len().saturating_sub(1);
+    let (brace, full) = (shown.hanging.first_own.min(last), shown.hanging.last_own.min(last));
     for (k, points) in lines.iter().enumerate() {
-        let ends = k == *own.start() || k == *own.end() || k + 1 == lines.len();
-        if points.len() < 2 || !(ends || k % 4 == 0) {
+        let own = k == brace || k == full;
+        if points.len() < 2 || !(own || k == last || k % 4 == 0) {
             continue;
         }
         // Contacts with a gap between them lie on either side of a stretch where the string is off the tip.
@@ -63,25 +68,50 @@ pub fn footprint(shown: &Shown) -> Template {
                 path.line_to(*p);
             }
         }
-        t.line(if ends { Role::Mark } else { Role::String }, path);
+        t.line(if own { Role::Mark } else { Role::String }, path);
+    }
+    // Brace and full draw are named at the end of their lines, the lower one first, each on a line of its own.
+    let lost = shown.hanging.draw.leaves.is_some();
+    let mut named = vec![(brace, "at brace")];
+    if full > brace {
+        named.push((full, if lost { "where it is lost" } else { "at full draw" }));
+    }
+    let mut ends: Vec<(Point, &str)> =
+        named.iter().filter_map(|&(k, word)| Some((*lines.get(k)?.last()?, word))).collect();
+    ends.sort_by(|p, q| p.0.y.total_cmp(&q.0.y));
+    let mut above = f64::NEG_INFINITY;
+    for (end, word) in ends {
+        let y = end.y.max(above + 3.0);
+        above = y;
+        t.segment(Role::Dimension, (end.x + 0.6, end.y), (wide + 1.5, y));
+        t.text((wide + 2.2, y - 0.9), size::SMALL, Anchor::Start, word);
     }
     for (x, word) in [(-0.75 * wide, "side"), (0.0, "back"), (0.75 * wide, "side")] {
         t.text((x, highest + 1.4), size::SMALL, Anchor::Middle, word);
     }
-    t.text((-wide, highest + 6.0), size::BODY, Anchor::Start, shown.name);
+    let heading = format!("{} limb, {}: where the string touches the tip", shown.limb, shown.name);
+    t.text((-wide, highest + 6.0), size::BODY, Anchor::Start, heading);
     t.text((-wide, lowest - 4.0), size::SMALL, Anchor::Start, "3:1, not for tracing; tip's end up");
     t
 }
 
 /// Reach of the throat against draw, all nocks in one plot, clicks marked.
 pub fn reach(shown: &[Shown], units: Units) -> Template {
-    let mut t = Template::new("reach of the throat against draw");
+    let limb = shown.first().map_or("", |s| s.limb);
+    let mut t = Template::new(format!("{limb} limb, reach of the throat against draw"));
     const WIDE: f64 = 150.0;
     const HIGH: f64 = 70.0;
-    let points = |s: &Shown| -> Vec<(f64, f64)> {
-        s.hanging.draw.steps.iter().zip(&s.hanging.draw.figures).map(|(k, f)| (k.draw, f.along_pull)).collect()
+    // A let-down that goes another way than the draw did has a line of its own.
+    let back = |s: &Shown| {
+        s.hanging
+            .let_down
+            .as_ref()
+            .filter(|_| s.hanging.largest_click().iter().any(|c| *c >= SMOOTH))
+            .map(Run::reach_by_draw)
     };
-    let all: Vec<(f64, f64)> = shown.iter().flat_map(points).collect();
+    let points = |s: &Shown| s.hanging.draw.reach_by_draw();
+    let all: Vec<(f64, f64)> =
+        shown.iter().flat_map(|s| points(s).into_iter().chain(back(s).unwrap_or_default())).collect();
     let range = |values: &mut dyn Iterator<Item = f64>| {
         values.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)))
     };
@@ -109,38 +139,25 @@ pub fn reach(shown: &[Shown], units: Units) -> Template {
         t.text((-2.5, at - 0.9), size::SMALL, Anchor::End, number_text(mark, if r1 - r0 < 4e-3 { 1 } else { 0 }));
     }
     t.text((WIDE / 2.0, -10.0), size::SMALL, Anchor::Middle, format!("draw, {name}"));
-    t.text((0.0, HIGH + 10.0), size::BODY, Anchor::Start, "reach of the throat along the pull, mm");
+    let heading = format!("{limb} limb: reach of the throat along the pull, mm");
+    t.text((0.0, HIGH + 10.0), size::BODY, Anchor::Start, heading);
     for (k, s) in shown.iter().enumerate() {
         let role = if k == 0 { Role::Outline } else { Role::Hidden };
-        let mut path = BezPath::new();
-        for (i, &(draw, reach)) in points(s).iter().enumerate() {
-            let p = Point::new(x(draw), y(reach));
-            if i == 0 { path.move_to(p) } else { path.line_to(p) }
-        }
+        let curve = points(s);
+        let path = polyline(&curve, &x, &y);
         if path.elements().len() > 1 {
             t.line(role, path);
         }
-        let (key, left) = (HIGH + 3.0, 16.0 + 60.0 * k as f64);
+        let (key, left) = (HIGH + 3.0, 16.0 + 50.0 * k as f64);
         t.segment(role, (left - 14.0, key + 0.9), (left - 2.0, key + 0.9));
         t.text((left, key), size::SMALL, Anchor::Start, s.name);
-        let curve = points(s);
-        let height = |draw: f64| {
-            let i = curve.partition_point(|p| p.0 < draw).clamp(1, curve.len().saturating_sub(1).max(1));
-            curve.get(i).or(curve.last()).map_or(0.0, |p| y(p.1))
-        };
-        for click in &s.hanging.draw.clicks {
-            if click.size.abs() < 5e-6 {
-                continue;
-            }
-            let at = x(click.at.draw.clamp(d0, d1));
-            // The mark stands on its own nock's curve, taller for a larger jump.
-            let (foot, tall) = (height(click.at.draw) + 0.8, (2.0 + click.size.abs() * 2e4).min(8.0));
-            let mut arrow = BezPath::new();
-            arrow.move_to((at - 1.2, foot + tall));
-            arrow.line_to((at + 1.2, foot + tall));
-            arrow.line_to((at, foot));
-            arrow.close_path();
-            t.fill(Role::Note, arrow);
+        marked(&mut t, &s.hanging.draw, &curve, true, &|draw| x(draw.clamp(d0, d1)), &y);
+        if let (Some(curve), Some(run)) = (back(s), &s.hanging.let_down) {
+            t.line(Role::Dimension, polyline(&curve, &x, &y));
+            marked(&mut t, run, &curve, false, &|draw| x(draw.clamp(d0, d1)), &y);
+            let left = 16.0 + 50.0 * shown.len() as f64;
+            t.segment(Role::Dimension, (left - 14.0, key + 0.9), (left - 2.0, key + 0.9));
+            t.text((left, key), size::SMALL, Anchor::Start, format!("{} let down", s.name));
         }
         if let Some(lost) = s.hanging.draw.leaves {
             let at = x(lost.at.draw.clamp(d0, d1));
@@ -151,9 +168,40 @@ pub fn reach(shown: &[Shown], units: Units) -> Template {
         (0.0, -15.0),
         size::SMALL,
         Anchor::Start,
-        "filled triangle: a click, taller for a larger jump; long-dashed upright: the loop is lost",
+        "filled triangle: a click as the bow is drawn, open: as it is let down, taller for a larger jump; long-dashed upright: the loop is lost",
     );
     t
+}
+
+/// A curve of (draw, reach) on the plot.
+fn polyline(curve: &[(f64, f64)], x: &dyn Fn(f64) -> f64, y: &dyn Fn(f64) -> f64) -> BezPath {
+    let mut path = BezPath::new();
+    for (i, &(draw, reach)) in curve.iter().enumerate() {
+        let p = Point::new(x(draw), y(reach));
+        if i == 0 { path.move_to(p) } else { path.line_to(p) }
+    }
+    path
+}
+
+/// A triangle over each click of a run, on its own curve, taller for a larger jump; filled for the draw, open for the let-down.
+fn marked(
+    t: &mut Template,
+    run: &Run,
+    curve: &[(f64, f64)],
+    drawn: bool,
+    x: &dyn Fn(f64) -> f64,
+    y: &dyn Fn(f64) -> f64,
+) {
+    for click in run.clicks.iter().filter(|c| c.size.abs() >= SMOOTH) {
+        let highest = curve.iter().filter(|p| p.0 == click.at.draw).map(|p| y(p.1)).fold(f64::NEG_INFINITY, f64::max);
+        let (at, foot, tall) = (x(click.at.draw), highest + 0.8, (2.0 + click.size.abs() * 2e4).min(8.0));
+        let mut arrow = BezPath::new();
+        arrow.move_to((at - 1.2, foot + tall));
+        arrow.line_to((at + 1.2, foot + tall));
+        arrow.line_to((at, foot));
+        arrow.close_path();
+        if drawn { t.fill(Role::Note, arrow) } else { t.line(Role::Dimension, arrow) }
+    }
 }
 
 /// Whole numbers between two values, about five to ten of them.

@@ -307,7 +307,7 @@ fn straight(worked: &Worked, side: Side) -> Result<Hanging, String> {
     let swing = statics.swings.get(side);
     let nock = beside::straight(statics.ends.get(side), design.nocks.get(side), &design.string, swing)
         .map_err(|faults| faults.into_iter().map(|f| f.what).collect::<Vec<_>>().join("; "))?;
-    Ok(hang(&nock, &design.string, &statics.cycle.states, side, swing, Settings::default()))
+    Ok(hang(&nock, &design.string, &statics.cycle.states, side, swing, Settings::of(&nock.solid)))
 }
 
 impl Figure {

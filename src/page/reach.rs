@@ -4,13 +4,12 @@ use std::fmt::Write;
 
 use serde::Serialize;
 
-use crate::checks::loop_on_tip::lost_words;
+use crate::checks::loop_on_tip::SMOOTH;
 use crate::design::Units;
-use crate::string::hanging::{Hanging, TIED};
-use crate::units::{INCH, angle_text, number_text, plain_length_text};
+use crate::reports::hanging::told;
+use crate::string::hanging::Hanging;
+use crate::units::{INCH, number_text};
 
-/// Jumps below this are not shown, m: no hand feels them.
-const SHOWN: f64 = 5e-6;
 /// Size of the plot.
 const WIDE: f64 = 600.0;
 const HIGH: f64 = 240.0;
@@ -45,39 +44,9 @@ pub(super) struct Curve {
     pub largest_mm: f64,
 }
 
-/// What one loop does, in words: clicks and losses, drawing and letting down.
-fn said(hanging: &Hanging, units: Units) -> Vec<String> {
-    if !hanging.is_followed() {
-        return vec![TIED.into()];
-    }
-    let mut said = Vec::new();
-    for (run, way) in [(Some(&hanging.draw), "drawing"), (hanging.let_down.as_ref(), "letting down")] {
-        let Some(run) = run else { continue };
-        for click in run.clicks.iter().filter(|c| c.size.abs() >= SHOWN) {
-            said.push(format!(
-                "{way}: click of {} mm ({} mJ) at a draw of {}, string angle {}",
-                number_text(click.size.abs() * 1e3, 3),
-                number_text(click.energy.abs() * 1e3, 2),
-                plain_length_text(click.at.draw, units),
-                angle_text(click.at.angle)
-            ));
-        }
-        if let Some(lost) = run.leaves {
-            let draw = plain_length_text(lost.at.draw, units);
-            said.push(format!("{way}: {} at a draw of {draw}", lost_words(&lost.how)));
-        }
-    }
-    if said.is_empty() {
-        said.push("no click of 0.005 mm or more, neither drawing nor letting down".into());
-    }
-    said
-}
-
 /// The plot of some nocks' loops.
 pub(super) fn plot(nocks: &[(&'static str, &Hanging)], own: &[f64], units: Units) -> Reach {
-    let points = |hanging: &Hanging| -> Vec<(f64, f64)> {
-        hanging.draw.steps.iter().zip(&hanging.draw.figures).map(|(s, f)| (s.draw, f.along_pull)).collect()
-    };
+    let points = |hanging: &Hanging| hanging.draw.reach_by_draw();
     let all: Vec<(f64, f64)> = nocks.iter().flat_map(|(_, h)| points(h)).collect();
     let range = |values: &mut dyn Iterator<Item = f64>| {
         values.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)))
@@ -101,10 +70,11 @@ pub(super) fn plot(nocks: &[(&'static str, &Hanging)], own: &[f64], units: Units
             let _ = write!(d, "{}{} {}", if i == 0 { 'M' } else { 'L' }, x(draw), y(reach));
         }
         let height = |draw: f64| {
-            let i = points.partition_point(|p| p.0 < draw).min(points.len().saturating_sub(1));
+            // The top of the jump.
+            let i = points.partition_point(|p| p.0 <= draw).saturating_sub(1);
             points.get(i).map_or(0, |p| y(p.1))
         };
-        let clicks = hanging.draw.clicks.iter().filter(|c| c.size.abs() >= SHOWN);
+        let clicks = hanging.draw.clicks.iter().filter(|c| c.size.abs() >= SMOOTH);
         Curve {
             name,
             d,
@@ -115,7 +85,7 @@ pub(super) fn plot(nocks: &[(&'static str, &Hanging)], own: &[f64], units: Units
                 })
                 .collect(),
             lost: hanging.draw.leaves.map(|lost| x(lost.at.draw.clamp(d0, d1))),
-            said: said(hanging, units),
+            said: told(hanging, units),
             largest_mm: (hanging.largest_click()[0] * 1e6).round() / 1e3,
         }
     };

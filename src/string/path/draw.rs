@@ -74,6 +74,32 @@ pub struct Run {
     pub leaves: Option<Leaves>,
 }
 
+impl Run {
+    /// Draw and reach along the pull, m, by step; a click stands upright at its own draw.
+    pub fn reach_by_draw(&self) -> Vec<(f64, f64)> {
+        let at = |k: usize| (self.steps[k].draw, self.figures[k].along_pull);
+        let mut points: Vec<(f64, f64)> = Vec::with_capacity(self.steps.len() + 2 * self.clicks.len());
+        for k in 0..self.steps.len() {
+            if k > 0 {
+                let ((d0, r0), (d1, r1)) = (at(k - 1), at(k));
+                let between = |d: f64| (d - d0) * (d - d1) <= 0.0 && d != d0;
+                let clicks: Vec<&Click> = self.clicks.iter().filter(|c| between(c.at.draw)).collect();
+                // What is not jumped is gone through evenly.
+                let even = r1 - r0 - clicks.iter().map(|c| c.size).sum::<f64>();
+                let mut jumped = 0.0;
+                for click in clicks {
+                    let reach = r0 + even * (click.at.draw - d0) / (d1 - d0) + jumped;
+                    points.push((click.at.draw, reach));
+                    points.push((click.at.draw, reach + click.size));
+                    jumped += click.size;
+                }
+            }
+            points.push(at(k));
+        }
+        points
+    }
+}
+
 /// Jumps below this are not told apart from the chain's own graininess, m.
 const LEAST_CLICK: f64 = 3e-6;
 /// A jump is located to this part of a step of the draw.

@@ -349,6 +349,10 @@ impl Ring {
     pub fn softly(&mut self, solid: &TipSolid, r: f64, a: f64) -> [f64; 3] {
         let third = SOFT * 2.0 * r / 3.0;
         let near = [a - third, a, a + third].map(|a| self.at(solid, r, a));
+        if near.iter().any(|at| at[0] == 0.0) {
+            // At the table's ends there is nothing to take a mean of.
+            return near[1];
+        }
         std::array::from_fn(|k| (near[0][k] + near[1][k] + near[2][k]) / 3.0)
     }
 

@@ -5,8 +5,12 @@ use crate::string::path::solve::{COLUMNS, Column, border};
 
 /// Outward load on a point, as a part of the leg's tension, that lifts it off.
 const RELEASE: f64 = 1e-6;
-/// Shift of the second variation with which a loop just hung starts to settle, 1/m.
-const GENTLE: f64 = 2e4;
+/// Shift of the second variation with which a loop just hung starts to settle, 1/m, times the points on a side: of a finer chain each
+/// point has a smaller share in the length, and holds as much less.
+const GENTLE: f64 = 1.2e6;
+
+/// How often a loop in a balance that would not last is pushed out of it.
+const NUDGES: u32 = 8;
 
 /// What Newton's step is to bring to nothing.
 struct Slopes<'a> {
@@ -63,8 +67,8 @@ impl Loop<'_> {
             (pull[2], rest.throat[2]) = (0.0, 0.0);
         }
         let mut stiff = 3e4;
-        let mut nudges = 0;
-        let mut least_shift = if rest.fresh { GENTLE } else { 0.0 };
+        let mut nudges = 0_u32;
+        let mut least_shift = if rest.fresh { GENTLE / self.settings.side_points as f64 } else { 0.0 };
         let decay = if rest.fresh { 0.6 } else { 0.25 };
         // Points near the surface go no farther than a part of the string's own size, so that none passes over a wall unseen.
         let near = if rest.fresh { 0.06 } else { 0.25 } * self.r.max(0.5e-3);
@@ -134,13 +138,13 @@ impl Loop<'_> {
                 }
                 // A balance that would not last: push it out of it, the same way every time.
                 nudges += 1;
-                if nudges > 3 {
-                    return Ok(());
+                if nudges > NUDGES {
+                    return Err(Unrest::Balanced);
                 }
                 for i in first..n {
                     if rest.bears[i] {
                         let way = if part == Part::Half { self.angles[i].cos() } else { self.angles[i].sin() };
-                        rest.a[i] += 2e-6 * way * f64::from(nudges);
+                        rest.a[i] += 1e-6 * way * f64::from(1_u32 << nudges);
                     }
                 }
                 least_shift = 0.0;
