@@ -31,6 +31,8 @@ pub(super) struct Judged {
     pub id: &'static str,
     pub title: String,
     pub verdict: &'static str,
+    /// The verdict as a mark beside the title.
+    pub mark: &'static str,
     /// A line for each limb: its name, the words, its verdict.
     pub lines: Vec<[String; 2]>,
     pub why: String,
@@ -208,8 +210,8 @@ pub(super) fn of_nock(worked: &Worked, side: Side) -> Rows {
     Rows { title: format!("{name}: {}", worked.design.nocks.get(side).style), rows: rows.collect() }
 }
 
-/// All checks, those that fail first.
-pub(super) fn judged(worked: &Worked) -> Vec<Judged> {
+/// All checks, those that fail first, and how many came out which way.
+pub(super) fn judged(worked: &Worked) -> (Vec<Judged>, String) {
     let units = worked.design.units;
     let mut groups: Vec<Vec<Check>> = Vec::new();
     for check in checks::all(worked) {
@@ -227,16 +229,19 @@ pub(super) fn judged(worked: &Worked) -> Vec<Judged> {
         let words = format!("{}{place}; allowed {bound} {}", value(check.measured), value(check.allowed));
         [check.side.map_or(String::new(), |side| format!("{} limb", side.name())), words]
     };
-    groups
+    let verdicts: Vec<Verdict> = groups.iter().map(|group| worst(group)).collect();
+    let judged = groups
         .into_iter()
         .map(|group| Judged {
             id: group[0].id,
             title: group[0].title.clone(),
             verdict: worst(&group).name(),
+            mark: worst(&group).mark(),
             lines: group.iter().map(line).collect(),
             why: group[0].why.clone(),
             source: group[0].source.clone(),
             cure: group[0].cure.clone(),
         })
-        .collect()
+        .collect();
+    (judged, Verdict::tally(&verdicts))
 }

@@ -119,14 +119,8 @@ pub fn text(worked: &Worked, checks: &[Check]) -> String {
             text.push_str(&wrapped(&format!("what helps: {}", first.cure), 9, WIDTH));
         }
     }
-    let count = |verdict: Verdict| checks.iter().filter(|c| c.verdict == verdict).count();
-    let _ = writeln!(
-        text,
-        "\n{} checks hold, {} close, {} fail",
-        count(Verdict::Holds),
-        count(Verdict::Close),
-        count(Verdict::Fails)
-    );
+    let verdicts: Vec<Verdict> = checks.iter().map(|c| c.verdict).collect();
+    let _ = writeln!(text, "\n{}", Verdict::tally(&verdicts));
     text.push('\n');
     text.push_str(&wrapped(CAUTIONS, 0, WIDTH));
     text

@@ -40,7 +40,7 @@ pub fn text(first: &Shown, second: &Shown, units: Units) -> String {
         let shown = |f: Option<&Finding>| {
             let Some(f) = f else { return "-".to_owned() };
             let verdict =
-                if matches!(f.note.as_str(), "fails" | "close") { format!(" {}", f.note) } else { String::new() };
+                if matches!(f.note.as_str(), "fails" | "wears" | "close") { format!(" {}", f.note) } else { String::new() };
             quantity_text(f.value, f.quantity, units) + &verdict
         };
         let difference = match (a, b) {
