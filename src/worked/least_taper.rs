@@ -21,7 +21,7 @@ pub struct LeastTaper {
 }
 
 /// A string cannot be held on less than two of its own diameters. Common practice, no source.
-const FLOOR: f64 = 2.0;
+pub const FLOOR: f64 = 2.0;
 
 /// Longest stretch of limb it is laid out over, m: what fits a sheet's width.
 const LONGEST: f64 = 0.216;
