@@ -7,6 +7,7 @@ use crate::design::{Bracing, Design, Side, Units};
 use crate::findings::{Bound, Check, Finding, Verdict};
 use crate::reports::sweep::draw_words;
 use crate::units::{angle_text, force_text, length_text, number_text, plain_length_text, quantity_text};
+use crate::worked::soundness::how_sure;
 use crate::worked::{Statics, Worked};
 
 /// One number with its why.
@@ -101,14 +102,14 @@ pub(super) fn of_statics(design: &Design, statics: &Statics) -> Vec<Rows> {
                 number_text(cycle.stiffness_factor, 2),
                 quantity_text(wood.modulus.value, modulus, units),
                 wood.name,
-                wood.modulus.source
+                how_sure(&wood.modulus)
             ),
         ),
         None => row(
             "modulus",
             "Modulus",
             quantity_text(wood.modulus.value, modulus, units),
-            format!("No weight is given, so {}'s figure is taken as it stands ({}).", wood.name, wood.modulus.source),
+            format!("No weight is given, so {}'s figure is taken as it stands ({}).", wood.name, how_sure(&wood.modulus)),
         ),
     });
     bow.push(row(

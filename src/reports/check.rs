@@ -210,20 +210,21 @@ fn bow(text: &mut String, worked: &Worked) {
     let _ = match design.bow.weight {
         Some(weight) => writeln!(
             text,
-            "  scale: {} at {}; so {} works with a modulus of {}, {} times the given {}",
+            "  scale: {} at {}; so {} works with a modulus of {}, {} times the given {} ({})",
             force_text(weight.pull, units),
             plain_length_text(weight.draw, units),
             wood.name,
             quantity_text(cycle.stiffness_factor * wood.modulus.value, Quantity::Modulus, units),
             number_text(cycle.stiffness_factor, 2),
-            quantity_text(wood.modulus.value, Quantity::Modulus, units)
+            quantity_text(wood.modulus.value, Quantity::Modulus, units),
+            soundness::how_sure(&wood.modulus)
         ),
         None => writeln!(
             text,
             "  no weight given: forces follow from {}'s modulus of {} as it stands ({})",
             wood.name,
             quantity_text(wood.modulus.value, Quantity::Modulus, units),
-            wood.modulus.source
+            soundness::how_sure(&wood.modulus)
         ),
     };
     let tilt = full.tilt;

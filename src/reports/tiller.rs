@@ -137,7 +137,8 @@ fn says(design: &Design, told: &Told) -> Vec<String> {
     let alone = Side::BOTH.into_iter().find(|&side| told.places.get(side).is_empty());
     if let Some(side) = alone {
         lines.push(format!(
-            "Nothing was measured on the {} limb: it is taken as designed, and the other is told against it.",
+            "Nothing was measured on the {} limb: it is taken as designed, and the other is told against it. What is amiss there would \
+             show here as its opposite: a weak stretch as a stiff one.",
             side.name()
         ));
     }
