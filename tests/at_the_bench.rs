@@ -531,3 +531,31 @@ fn every_check_says_its_source_and_every_figure_from_memory_says_so() {
     let mass = notes.iter().find(|f| f["id"] == "mass_wood").unwrap();
     assert!(mass["note"].as_str().unwrap().contains("from memory"), "{mass}");
 }
+
+#[test]
+fn every_example_goes_through_every_command_at_the_bench() {
+    let mut seen = 0;
+    for entry in std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/examples")).unwrap() {
+        let path = entry.unwrap().path().display().to_string();
+        for words in [&["weight", &path, "--reads", "35 lb at 24 in"][..], &["tiller", &path], &["string", &path]] {
+            text(words);
+        }
+        // Beyond the first stations, where an unequal bow leans, the string comes nearer to the belly all the way out, at each draw,
+        // until it lies on it.
+        let tiller = json(&["tiller", &path]);
+        for side in ["upper", "lower"] {
+            let lines = tiller["limbs"][side]["lines"].as_array().unwrap();
+            assert_eq!(lines.len(), 3, "{path}");
+            for line in lines {
+                let far: Vec<f64> =
+                    line["distance_mm"].as_array().unwrap().iter().map(|d| d.as_f64().unwrap()).collect();
+                assert!(far[2..].windows(2).all(|w| w[1] < w[0] || w[0] < 10.0), "{path} {side}: {far:?}");
+            }
+        }
+        seen += 1;
+    }
+    assert!(seen >= 7);
+    let said = sentences(&["weight", "--wanted", "45 lb at 32 in"]);
+    assert!(said.contains("farther than the draw that the bow is designed for"), "{said}");
+    assert!(refused(&["compare", "-", "-"]).contains("standard input"));
+}

@@ -207,10 +207,9 @@ fn bow(text: &mut String, worked: &Worked) {
         number_text(cycle.energy, 1)
     );
     let wood = &design.limbs.upper.wood;
-    let _ = match design.bow.weight {
-        Some(weight) => writeln!(
-            text,
-            "  scale: {} at {}; so {} works with a modulus of {}, {} times the given {} ({})",
+    let words = match design.bow.weight {
+        Some(weight) => format!(
+            "scale: {} at {}; so {} works with a modulus of {}, {} times the given {} ({})",
             force_text(weight.pull, units),
             plain_length_text(weight.draw, units),
             wood.name,
@@ -219,14 +218,14 @@ fn bow(text: &mut String, worked: &Worked) {
             quantity_text(wood.modulus.value, Quantity::Modulus, units),
             soundness::how_sure(&wood.modulus)
         ),
-        None => writeln!(
-            text,
-            "  no weight given: forces follow from {}'s modulus of {} as it stands ({})",
+        None => format!(
+            "no weight given: forces follow from {}'s modulus of {} as it stands ({})",
             wood.name,
             quantity_text(wood.modulus.value, Quantity::Modulus, units),
             soundness::how_sure(&wood.modulus)
         ),
     };
+    text.push_str(&wrapped(&words, 2, WIDTH));
     let tilt = full.tilt;
     if tilt.abs() > 0.05f64.to_radians() {
         let toward = if tilt > 0.0 { "toward the archer" } else { "away from the archer" };

@@ -39,6 +39,14 @@ pub fn text(design: &Design, plan: &Plan) -> String {
     }
     text.push('\n');
     text.push_str(&wrapped(&why(design, plan), 0, WIDTH));
+    if plan.draw > 1.02 * design.bow.draw {
+        let words = format!(
+            "{} is farther than the draw that the bow is designed for, {}: see first with `check --draw` that the wood stands it.",
+            length(plan.draw),
+            length(design.bow.draw)
+        );
+        text.push_str(&wrapped(&words, 0, WIDTH));
+    }
     let Some(wanted) = plan.wanted else { return text };
     text.push('\n');
     let over = plan.foretold - wanted;

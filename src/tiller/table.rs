@@ -113,7 +113,9 @@ fn state_at(bow: &RestingBow, cycle: &Cycle, design: &Design, draw: Option<f64>)
             let why = format!("the braced string stands at a draw of {}", mm(cycle.at_brace().draw));
             Err(Fault::at("bow.draw", what, why).cure("check the draw, and draw_to"))
         }
-        Some(draw) => Ok(draw_bow(bow, &cycle.braced, design.bow.draw_to, draw, 2)?.at_full_draw().clone()),
+        // The braced string may lie on the limbs, and then does so for part of the draw.
+        Some(draw) => bow
+            .free_or_lying(|bow| Ok(draw_bow(bow, &cycle.braced, design.bow.draw_to, draw, 2)?.at_full_draw().clone())),
     }
 }
 
