@@ -448,6 +448,11 @@ fn weight_takes_nothing_off_a_width_that_would_let_the_limb_go_sideways() {
     let (reserve, narrow) = built("narrow.toml", true);
     assert!((reserve / number(off, "/by_width/sideways_reserve/upper") - 1.0).abs() < 0.01, "{reserve} {off}");
     assert_eq!(check(&narrow, "sideways_reserve")["verdict"], "fails");
+    // A tip too narrow for its string is left alone, whatever the reserve.
+    let slight = SAMPLE.replace("width =   \"1/2 in\"", "width =   \"5/16 in\"");
+    let slight = json(&["weight", "--wanted", "25 lb at 28 in", &file(&folder, "slight.toml", &slight)]);
+    let wont = slight["take_off"]["by_width"]["wont"].as_str().unwrap();
+    assert!(wont.starts_with("34.000 in from the middle") && wont.contains("2 of its diameters, 0.250 in"), "{wont}");
     let (_, thin) = built("thin.toml", false);
     assert_ne!(check(&thin, "sideways_reserve")["verdict"], "fails");
 }

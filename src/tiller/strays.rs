@@ -150,3 +150,51 @@ fn residuals(
     };
     Some(kept.iter().map(residual).collect())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Made-up distances on a line: what a fit to all others leaves of one, by hand of another fit without it.
+    #[test]
+    fn leaving_one_out_is_a_fit_to_the_others() {
+        let columns = [
+            (0..9).map(|i| 1.0 + 0.1 * f64::from(i)).collect::<Vec<f64>>(),
+            (0..9).map(|i| (0.7 * f64::from(i)).sin()).collect(),
+        ];
+        let lack: Vec<f64> = (0..9).map(|i| 0.3 * f64::from(i) - 0.02 * f64::from(i * i)).collect();
+        let prior = vec![vec![2.0, -0.5], vec![-0.5, 1.0]];
+        let noise = 0.5;
+        let all: Vec<usize> = (0..9).collect();
+        let found = residuals(&all, &lack, &columns, &prior, noise).expect("definite");
+        for out in 0..9 {
+            let kept: Vec<usize> = all.iter().copied().filter(|i| *i != out).collect();
+            // Two equations by Cramer's rule.
+            let sum = |a: usize, b: usize| {
+                prior[a][b] + kept.iter().map(|&i| columns[a][i] * columns[b][i]).sum::<f64>() / (noise * noise)
+            };
+            let right = |a: usize| kept.iter().map(|&i| columns[a][i] * lack[i]).sum::<f64>() / (noise * noise);
+            let det = sum(0, 0) * sum(1, 1) - sum(0, 1) * sum(1, 0);
+            let c = [
+                (right(0) * sum(1, 1) - right(1) * sum(0, 1)) / det,
+                (right(1) * sum(0, 0) - right(0) * sum(1, 0)) / det,
+            ];
+            let without = lack[out] - c[0] * columns[0][out] - c[1] * columns[1][out];
+            assert!((found[out].without - without).abs() < 1e-12, "{out}: {} {without}", found[out].without);
+        }
+    }
+
+    #[test]
+    fn a_slip_is_told_by_what_sets_it_right() {
+        use crate::design::Side;
+        let measured = |distance: f64| Measured { draw: None, side: Side::Upper, at: 0.3, distance };
+        let slip = |distance: f64, expected: f64| slipped(&[measured(distance)], &[expected]).first().map(|s| s.slip);
+        assert_eq!(slip(0.0123, 0.12), Some(Some(Slip::Decimal)));
+        assert_eq!(slip(1.2, 0.118), Some(Some(Slip::Decimal)));
+        assert_eq!(slip(0.0047, 0.12), Some(Some(Slip::Unit)));
+        // Wrong by half, or twice, is no slip; nor is a small distance near the tip.
+        assert_eq!(slip(0.06, 0.12), None);
+        assert_eq!(slip(0.24, 0.12), None);
+        assert_eq!(slip(0.0005, 0.005), None);
+    }
+}

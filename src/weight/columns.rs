@@ -3,8 +3,8 @@
 use super::plan::{Shaving, TakeOff};
 use crate::bow::bracing::LIMB_STEPS;
 use crate::bow::draw_curve::cycle;
-use crate::design::{Both, Design, Side, Station};
-use crate::units::{number_text, plain_length_text};
+use crate::design::{Both, Design, Side, Station, Units};
+use crate::units::{INCH, number_text};
 use crate::worked::least_taper::FLOOR;
 use crate::worked::soundness::reserve_at_full_draw;
 
@@ -93,7 +93,11 @@ pub(super) fn tried(
 /// Some place of the new taper that is too slight to carry a string, in words.
 fn too_slight(after: &Design) -> Option<String> {
     let floor = FLOOR * after.string.diameter;
-    let text = |m: f64| plain_length_text(m, after.units);
+    // As the table gives sizes: fractions would hide by how little.
+    let text = |m: f64| match after.units {
+        Units::Inch => format!("{} in", number_text(m / INCH, 3)),
+        Units::Millimetre => format!("{} mm", number_text(m * 1e3, 2)),
+    };
     Side::BOTH.iter().find_map(|&side| {
         let least = |size: fn(&Station) -> f64| {
             let sizes = after.limbs.get(side).stations.iter().map(|s| (size(s), s.at));
