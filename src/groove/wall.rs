@@ -100,7 +100,11 @@ impl Wall {
             let (root, angle) = ((1.0 + p * p).sqrt(), p.atan());
             // Square to the ridge the two distances part by 2 sin(turn / 2) of the way, and the eased least bends by 1 / width.
             let parting = 2.0 * (0.5 * (angle - before)).sin();
-            facets.push(Facet { through: [*g, *a], normal: [-p / root, -1.0 / root], ease: corner * parting * parting });
+            facets.push(Facet {
+                through: [*g, *a],
+                normal: [-p / root, -1.0 / root],
+                ease: corner * parting * parting,
+            });
             before = angle;
         }
         Wall { facets, ..Self::from_knots(knots, f64::INFINITY) }
