@@ -87,10 +87,10 @@ struct DesignArgs {
     /// Design file (TOML); `-` reads it from standard input. Without one: the built-in sample, an ash flatbow
     file: Option<PathBuf>,
     /// Brace height for this run, instead of the file's, with its unit: "6 1/2 in" or "165 mm"
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     brace_height: Option<String>,
     /// Full draw for this run, instead of the file's, measured as the file says
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     draw: Option<String>,
 }
 

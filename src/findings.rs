@@ -56,6 +56,8 @@ pub enum Verdict {
     Holds,
     /// Within, but near the limit.
     Close,
+    /// Outside a limit past which something wears, use by use, and nothing breaks.
+    Wears,
     /// Outside.
     Fails,
 }
@@ -66,8 +68,22 @@ impl Verdict {
         match self {
             Verdict::Holds => "holds",
             Verdict::Close => "close",
+            Verdict::Wears => "wears",
             Verdict::Fails => "fails",
         }
+    }
+
+    /// The word where it stands as a mark of its own.
+    pub fn mark(self) -> &'static str {
+        if self == Verdict::Fails { "FAILS" } else { self.name() }
+    }
+
+    /// How many came out which way, in words.
+    pub fn tally(verdicts: &[Verdict]) -> String {
+        let count = |verdict: Verdict| verdicts.iter().filter(|v| **v == verdict).count();
+        let [holds, close, wears, fails] = [Verdict::Holds, Verdict::Close, Verdict::Wears, Verdict::Fails].map(count);
+        let wear = if wears == 0 { String::new() } else { format!(", {wears} past a limit of wear") };
+        format!("{holds} checks hold, {close} close{wear}, {fails} fail")
     }
 }
 

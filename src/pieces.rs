@@ -42,6 +42,8 @@ pub struct Subject<'a> {
     pub whose: &'static str,
     /// Titles of the checks that its nock fails.
     failing: Vec<&'a str>,
+    /// Titles of the checks past a limit of wear.
+    wearing: Vec<&'a str>,
     shape: &'a TipShape,
 }
 
@@ -84,13 +86,17 @@ pub fn all(worked: &Worked, checks: &[Check]) -> Vec<Piece> {
             Side::Upper => (&shapes[0], UPPER),
             Side::Lower => (&shapes[1], LOWER),
         };
-        let mut failing: Vec<&str> = Vec::new();
-        for check in checks.iter().filter(|c| c.verdict == Verdict::Fails && c.side.is_none_or(|s| s == side)) {
-            if !failing.contains(&check.title.as_str()) {
-                failing.push(&check.title);
+        let titles = |verdict: Verdict| {
+            let mut titles: Vec<&str> = Vec::new();
+            for check in checks.iter().filter(|c| c.verdict == verdict && c.side.is_none_or(|s| s == side)) {
+                if !titles.contains(&check.title.as_str()) {
+                    titles.push(&check.title);
+                }
             }
-        }
-        (kind.draw)(&Subject { worked, side, whose, failing, shape })
+            titles
+        };
+        let (failing, wearing) = (titles(Verdict::Fails), titles(Verdict::Wears));
+        (kind.draw)(&Subject { worked, side, whose, failing, wearing, shape })
     };
     let (mut upper, mut lower, mut shared) = (Vec::new(), Vec::new(), Vec::new());
     let drawn: Vec<[Vec<Piece>; 2]> =

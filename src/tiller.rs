@@ -8,6 +8,7 @@ use crate::bow::draw_curve::BowAtDraw;
 use crate::design::Side;
 
 pub mod fit;
+pub mod strays;
 pub mod table;
 
 /// Distance, m, from the line of the string (from where it is free to the nocking point) square to the belly face at arc length `s` (m)

@@ -1,5 +1,6 @@
 //! Coming down in weight: from what the scale said to what it will say, and how much wood that is.
 
+pub mod columns;
 pub mod plan;
 
 use crate::design::SectionForm;

@@ -3,6 +3,7 @@
 use crate::design::Side;
 use crate::findings::{Bound, Check, Quantity};
 use crate::worked::Worked;
+use crate::worked::soundness::how_sure;
 
 /// Two coefficients of variation of a wood's modulus; smaller would call sound staves odd, larger would let a wrong
 /// measure pass.
@@ -14,6 +15,8 @@ pub fn check(worked: &Worked) -> Vec<Check> {
         return Vec::new();
     }
     let factor = worked.statics.cycle.stiffness_factor;
+    // The modulus of the limb that is judged, or of both where they are of one wood.
+    let table = |side: Option<Side>| how_sure(&worked.design.limbs.get(side.unwrap_or(Side::Upper)).wood.modulus);
     let judge = |side: Option<Side>, measured: f64, allowed: f64, bound: Bound| Check {
         id: if bound == Bound::AtMost { "modulus_not_too_high" } else { "modulus_not_too_low" },
         side,
@@ -31,9 +34,10 @@ pub fn check(worked: &Worked) -> Vec<Check> {
             "the scale's weight makes these limbs {factor:.2} times as stiff as the wood's table value would; far from 1, \
              a measure, the weight or the wood is probably not what the file says (thickness counts three times over)"
         ),
-        source:
-            "scatter of modulus within a wood 22 % (coefficient of variation, Wood Handbook, from memory), taken twice"
-                .into(),
+        source: format!(
+            "modulus: {}; scatter of modulus within a wood 22 % (coefficient of variation, Wood Handbook, from memory), taken twice",
+            table(side)
+        ),
         cure:
             "measure the thicknesses again, without bark, backing or handle risers, and the weight at the stated draw"
                 .into(),

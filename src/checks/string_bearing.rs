@@ -50,13 +50,14 @@ pub fn check(worked: &Worked) -> Vec<Check> {
                 bound: Bound::AtMost,
                 verdict: match Check::judge(measured, allowed, Bound::AtMost, 0.1) {
                     // A dent that grows from shot to shot is wear, which the maker sees coming; it breaks nothing at once.
-                    Verdict::Fails if shot => Verdict::Close,
+                    Verdict::Fails if shot => Verdict::Wears,
                     judged => judged,
                 },
                 why: if shot {
                     format!(
                         "with {:.1} times the draw weight (shock_factor) at brace; past the limit the string beds itself deeper, shot by \
-                         shot, and cuts its own edge: wear, so this warns and never fails; look at the place after the first shots",
+                         shot, and cuts its own edge: wear, which breaks nothing at once, so it never fails; look at the place after \
+                         the first shots",
                         worked.design.strength.shock_factor
                     )
                 } else {

@@ -1,6 +1,8 @@
 //! `nockwright compare`
 
 use super::{DesignArgs, Ending, show};
+use crate::design::file::Refusal;
+use crate::fault::Fault;
 use crate::reports::compare as report;
 use crate::worked::figures;
 use std::path::PathBuf;
@@ -19,6 +21,11 @@ pub(super) struct Compare {
 
 impl Compare {
     pub(super) fn run(self) -> Ending {
+        if [&self.first, &self.second].iter().all(|path| path.as_os_str() == "-") {
+            let fault = Fault::at("-", "both designs are to be read from standard input", "it can be read once")
+                .cure("give one of them as a file");
+            return Ending::Refused(Refusal::of_options(vec![fault]).render(true));
+        }
         let names = [&self.first, &self.second].map(|path| path.display().to_string());
         let each = [self.first, self.second].map(|file| {
             DesignArgs { file: Some(file), brace_height: None, draw: None }.work().map(|(_, worked)| worked)

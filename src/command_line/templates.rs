@@ -115,6 +115,9 @@ impl Templates {
             None => say("note: the design is too long for a code on the first page; the written files carry it whole"),
         }
         say("print at 100 % (no \"fit to page\"), then measure the bars before you cut");
+        for check in checks.iter().filter(|c| c.verdict == Verdict::Wears) {
+            say(&format!("note: {}", crate::reports::check::line(check, design.units)));
+        }
         let failing: Vec<_> = checks.iter().filter(|c| c.verdict == Verdict::Fails).collect();
         if failing.is_empty() {
             return Ending::Good;

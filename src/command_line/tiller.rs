@@ -21,7 +21,7 @@ pub(super) struct TillerCommand {
     #[command(flatten)]
     design: DesignArgs,
     /// A draw to show besides brace, measured as the file says; may be given several times. Without it: half way and full draw
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     at_draw: Vec<String>,
     /// Folder to write a sheet with the expected curves to, scaled to fit the page; without it nothing is written
     #[arg(long, value_name = "FOLDER")]

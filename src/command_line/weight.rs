@@ -21,13 +21,13 @@ pub(super) struct Weight {
     #[command(flatten)]
     design: DesignArgs,
     /// What the scale says now, as "35 lb at 24 in"; may be given several times. Without it: `scale` in the file, or else `weight`
-    #[arg(long, value_name = "PULL at DRAW")]
+    #[arg(long, value_name = "PULL at DRAW", allow_hyphen_values = true)]
     reads: Vec<String>,
     /// What it shall come to, as "40 lb at 28 in". Without it: the file's `weight`, where `scale` or --reads says what it is now
-    #[arg(long, value_name = "PULL at DRAW")]
+    #[arg(long, value_name = "PULL at DRAW", allow_hyphen_values = true)]
     wanted: Option<String>,
     /// The upper limb's part of what comes off, 0 to 100 %; 50 % keeps the tiller
-    #[arg(long, value_name = "PERCENT", default_value = "50 %")]
+    #[arg(long, value_name = "PERCENT", allow_hyphen_values = true, default_value = "50 %")]
     upper_share: String,
     /// Folder to write the new taper to, as a sheet to print; without it nothing is written
     #[arg(long, value_name = "FOLDER")]
@@ -50,6 +50,10 @@ impl Weight {
         };
         let plan = match seat_offsets(design).and_then(|offsets| plan(design, offsets, &ask)) {
             Ok(plan) => plan,
+            // What was typed for this run stands in no file.
+            Err(fault) if fault.key.starts_with("--") => {
+                return Ending::Refused(Refusal::of_options(vec![fault]).render(true));
+            }
             Err(fault) => return input.refuse(vec![fault]),
         };
         let mut written = String::new();
@@ -82,6 +86,16 @@ impl Weight {
         } else if self.wanted.is_none() {
             goal = weight;
         }
+        let readings_key = match (typed, design.bow.scale.is_empty()) {
+            (true, _) => "--reads",
+            (false, false) => "bow.scale",
+            (false, true) => "bow.weight",
+        };
+        let wanted_key = match (&self.wanted, goal) {
+            (Some(_), _) => "--wanted",
+            (None, Some(_)) => "bow.weight",
+            (None, None) => "bow.draw",
+        };
         let upper_share = match units::read(&self.upper_share, Kind::Number) {
             Ok(share) if (0.0..=1.0).contains(&share) => share,
             Ok(_) => {
@@ -102,7 +116,7 @@ impl Weight {
         }
         let step = if design.units == Units::Inch { 2.0 * INCH } else { 0.05 };
         let draw = goal.map_or(design.bow.draw, |w| w.draw);
-        Ok(Ask { readings, draw, wanted: goal.map(|w| w.pull), upper_share, step })
+        Ok(Ask { readings, draw, wanted: goal.map(|w| w.pull), upper_share, readings_key, wanted_key, step })
     }
 }
 

@@ -108,6 +108,8 @@ pub(super) struct Followed {
     plots: Both<Reach>,
     numbers: Vec<Rows>,
     checks: Vec<Judged>,
+    /// How many checks came out which way.
+    tally: String,
     cautions: &'static str,
 }
 
@@ -271,13 +273,15 @@ pub(super) fn of_worked(worked: &Worked) -> Followed {
     };
     let own = own_draws(statics);
     let plot = |side: Side| reach::plot(&[(design.nocks.get(side).style, loops.get(side))], &own, design.units);
+    let (checks, tally) = numbers::judged(worked);
     Followed {
         tied: Both::build(|side| design.is_tied(side)),
         loops: Both::build_together(|side| drawing::followed(nocks.get(side), loops.get(side))),
         reach: Both::build(words),
         plots: Both::build(plot),
         numbers: Side::BOTH.map(|side| numbers::of_nock(worked, side)).into(),
-        checks: numbers::judged(worked),
+        checks,
+        tally,
         cautions: CAUTIONS,
     }
 }

@@ -7,6 +7,7 @@ use crate::design::{Bracing, Design, Side, Units};
 use crate::findings::{Bound, Check, Finding, Verdict};
 use crate::reports::sweep::draw_words;
 use crate::units::{angle_text, force_text, length_text, number_text, plain_length_text, quantity_text};
+use crate::worked::soundness::how_sure;
 use crate::worked::{Statics, Worked};
 
 /// One number with its why.
@@ -31,6 +32,8 @@ pub(super) struct Judged {
     pub id: &'static str,
     pub title: String,
     pub verdict: &'static str,
+    /// The verdict as a mark beside the title.
+    pub mark: &'static str,
     /// A line for each limb: its name, the words, its verdict.
     pub lines: Vec<[String; 2]>,
     pub why: String,
@@ -99,14 +102,14 @@ pub(super) fn of_statics(design: &Design, statics: &Statics) -> Vec<Rows> {
                 number_text(cycle.stiffness_factor, 2),
                 quantity_text(wood.modulus.value, modulus, units),
                 wood.name,
-                wood.modulus.source
+                how_sure(&wood.modulus)
             ),
         ),
         None => row(
             "modulus",
             "Modulus",
             quantity_text(wood.modulus.value, modulus, units),
-            format!("No weight is given, so {}'s figure is taken as it stands ({}).", wood.name, wood.modulus.source),
+            format!("No weight is given, so {}'s figure is taken as it stands ({}).", wood.name, how_sure(&wood.modulus)),
         ),
     });
     bow.push(row(
@@ -208,8 +211,8 @@ pub(super) fn of_nock(worked: &Worked, side: Side) -> Rows {
     Rows { title: format!("{name}: {}", worked.design.nocks.get(side).style), rows: rows.collect() }
 }
 
-/// All checks, those that fail first.
-pub(super) fn judged(worked: &Worked) -> Vec<Judged> {
+/// All checks, those that fail first, and how many came out which way.
+pub(super) fn judged(worked: &Worked) -> (Vec<Judged>, String) {
     let units = worked.design.units;
     let mut groups: Vec<Vec<Check>> = Vec::new();
     for check in checks::all(worked) {
@@ -227,16 +230,19 @@ pub(super) fn judged(worked: &Worked) -> Vec<Judged> {
         let words = format!("{}{place}; allowed {bound} {}", value(check.measured), value(check.allowed));
         [check.side.map_or(String::new(), |side| format!("{} limb", side.name())), words]
     };
-    groups
+    let verdicts: Vec<Verdict> = groups.iter().map(|group| worst(group)).collect();
+    let judged = groups
         .into_iter()
         .map(|group| Judged {
             id: group[0].id,
             title: group[0].title.clone(),
             verdict: worst(&group).name(),
+            mark: worst(&group).mark(),
             lines: group.iter().map(line).collect(),
             why: group[0].why.clone(),
             source: group[0].source.clone(),
             cure: group[0].cure.clone(),
         })
-        .collect()
+        .collect();
+    (judged, Verdict::tally(&verdicts))
 }

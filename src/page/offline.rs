@@ -113,7 +113,7 @@ fn hash(content: &str) -> String {
 fn checks(main: &mut String, checks: &[Judged]) {
     let _ = writeln!(main, "<div id=\"checks\"><h3>Checks</h3>");
     for check in checks {
-        let word = if check.verdict == "fails" { "FAILS" } else { check.verdict };
+        let word = check.mark;
         let _ = write!(
             main,
             "<details class=\"check {}\"{}><summary><strong>{word}</strong> <span>{}</span></summary><ul>",

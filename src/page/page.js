@@ -315,19 +315,15 @@
     }
   }
 
-  const MARKS = { holds: "holds", close: "close", fails: "FAILS" };
-
   function findings(loop) {
     const open = new Set([...document.querySelectorAll("#checks details[open]")].map((d) => d.dataset.id));
     $("checks").replaceChildren(el("h3", {}, "Checks"), ...loop.checks.map((check) => el("details",
       { class: "check " + check.verdict, "data-id": check.id, open: open.has(check.id) },
-      el("summary", {}, el("strong", {}, MARKS[check.verdict]), " ", el("span", {}, check.title)),
+      el("summary", {}, el("strong", {}, check.mark), " ", el("span", {}, check.title)),
       el("ul", {}, check.lines.map(([limb, words]) => el("li", {}, limb && el("span", { class: "limb" }, limb + " "), words))),
       el("p", {}, "Why: " + check.why), el("p", {}, "Source: " + check.source), el("p", {}, "What helps: " + check.cure))));
-    const count = (verdict) => loop.checks.filter((c) => c.verdict === verdict);
-    const fails = count("fails");
-    $("verdict").textContent = count("holds").length + " checks hold, " + count("close").length + " close, " + fails.length + " fail"
-      + (fails.length ? ": " + fails.map((c) => c.title).join("; ") : "");
+    const fails = loop.checks.filter((c) => c.verdict === "fails");
+    $("verdict").textContent = loop.tally + (fails.length ? ": " + fails.map((c) => c.title).join("; ") : "");
     $("cautions").textContent = loop.cautions;
     numbers($("nock-numbers"), loop.numbers);
     $("findings").classList.remove("is-coming");

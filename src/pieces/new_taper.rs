@@ -8,6 +8,7 @@ use crate::template::Template;
 use crate::template::caption::caption;
 use crate::template::table::{Column, table};
 use crate::units::{INCH, force_text, number_text, plain_length_text};
+use crate::weight::columns::shown;
 use crate::weight::plan::{Plan, TakeOff};
 
 /// Draws one limb's table; nothing for a lower limb that is like the upper one.
@@ -35,12 +36,13 @@ pub fn draw(design: &Design, side: Side, plan: &Plan, off: &TakeOff) -> Option<P
     };
     let mut t = Template::new(format!("{} new taper", whose.to_lowercase()));
     let words = format!(
-        "{} · from {} to {} at {}. Off the thickness, or off the width (both sides together), or corners rounded to the radius: \
-         one of the three, or half and half. Places are measured from the middle of the bow. Stop short and weigh again.",
+        "{} · from {} to {} at {}. Off the thickness, or off the width (both sides together), or corners rounded to the radius. {} \
+         Places are measured from the middle of the bow. Stop short and weigh again.",
         design.name,
         force_text(plan.foretold, design.units),
         force_text(off.factor * plan.foretold, design.units),
-        plain_length_text(plan.draw, design.units)
+        plain_length_text(plan.draw, design.units),
+        off.which()
     );
     let high = caption(&mut t, Point::ORIGIN, 150.0, &format!("{whose}: new taper"), &words);
     let columns = [
@@ -62,11 +64,11 @@ pub fn draw(design: &Design, side: Side, plan: &Plan, off: &TakeOff) -> Option<P
             vec![
                 size(row.now.at),
                 size(row.now.thickness),
-                fine(row.off_thickness),
-                size(row.thinner().thickness),
+                shown(off.by_thickness.does(), fine(row.off_thickness)),
+                shown(off.by_thickness.does(), size(row.thinner().thickness)),
                 size(row.now.width),
-                fine(row.off_width),
-                size(row.narrower().width),
+                shown(off.by_width.does(), fine(row.off_width)),
+                shown(off.by_width.does(), size(row.narrower().width)),
                 row.corner.map_or_else(|| "-".to_owned(), size),
                 "[    ]".into(),
             ]

@@ -61,6 +61,9 @@ fn view(subject: &Subject, seen: f64, what: &str, mut words: String) -> Piece {
     for title in &subject.failing {
         words.push_str(&format!("\nFails: {title}."));
     }
+    for title in &subject.wearing {
+        words.push_str(&format!("\nWears: {title}. Look at the place after the first shots."));
+    }
     // With the back up and the tip at the right, the `-w` side is seen.
     let t = if subject.shape.even || seen < 0.0 { t } else { t.mirrored() };
     Piece::new(captioned(subject, t, what, &words))

@@ -119,14 +119,8 @@ pub fn text(worked: &Worked, checks: &[Check]) -> String {
             text.push_str(&wrapped(&format!("what helps: {}", first.cure), 9, WIDTH));
         }
     }
-    let count = |verdict: Verdict| checks.iter().filter(|c| c.verdict == verdict).count();
-    let _ = writeln!(
-        text,
-        "\n{} checks hold, {} close, {} fail",
-        count(Verdict::Holds),
-        count(Verdict::Close),
-        count(Verdict::Fails)
-    );
+    let verdicts: Vec<Verdict> = checks.iter().map(|c| c.verdict).collect();
+    let _ = writeln!(text, "\n{}", Verdict::tally(&verdicts));
     text.push('\n');
     text.push_str(&wrapped(CAUTIONS, 0, WIDTH));
     text
@@ -213,25 +207,25 @@ fn bow(text: &mut String, worked: &Worked) {
         number_text(cycle.energy, 1)
     );
     let wood = &design.limbs.upper.wood;
-    let _ = match design.bow.weight {
-        Some(weight) => writeln!(
-            text,
-            "  scale: {} at {}; so {} works with a modulus of {}, {} times the given {}",
+    let words = match design.bow.weight {
+        Some(weight) => format!(
+            "scale: {} at {}; so {} works with a modulus of {}, {} times the given {} ({})",
             force_text(weight.pull, units),
             plain_length_text(weight.draw, units),
             wood.name,
             quantity_text(cycle.stiffness_factor * wood.modulus.value, Quantity::Modulus, units),
             number_text(cycle.stiffness_factor, 2),
-            quantity_text(wood.modulus.value, Quantity::Modulus, units)
+            quantity_text(wood.modulus.value, Quantity::Modulus, units),
+            soundness::how_sure(&wood.modulus)
         ),
-        None => writeln!(
-            text,
-            "  no weight given: forces follow from {}'s modulus of {} as it stands ({})",
+        None => format!(
+            "no weight given: forces follow from {}'s modulus of {} as it stands ({})",
             wood.name,
             quantity_text(wood.modulus.value, Quantity::Modulus, units),
-            wood.modulus.source
+            soundness::how_sure(&wood.modulus)
         ),
     };
+    text.push_str(&wrapped(&words, 2, WIDTH));
     let tilt = full.tilt;
     if tilt.abs() > 0.05f64.to_radians() {
         let toward = if tilt > 0.0 { "toward the archer" } else { "away from the archer" };

@@ -4,8 +4,9 @@ use super::check::unit;
 use super::lists::wrapped;
 use super::sweep::{rounded, to_json};
 use crate::design::{Side, Units};
-use crate::findings::Finding;
-use crate::units::{number_text, quantity_text};
+use crate::findings::{Finding, Verdict};
+use crate::units::quantity_text;
+use crate::worked::figures::CHECK;
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -21,11 +22,32 @@ pub struct Shown<'a> {
 
 /// Figures of both designs, paired: all of the first one's in order, then what only the second has.
 fn pairs<'a>(first: &'a [Finding], second: &'a [Finding]) -> Vec<(Option<&'a Finding>, Option<&'a Finding>)> {
-    let same = |a: &Finding, b: &Finding| a.id == b.id && a.side == b.side && a.quantity == b.quantity;
+    let judged = |f: &Finding| f.label.starts_with(CHECK);
+    let same = |a: &Finding, b: &Finding| {
+        a.id == b.id && a.side == b.side && a.quantity == b.quantity && judged(a) == judged(b)
+    };
     let mut pairs: Vec<_> = first.iter().map(|a| (Some(a), second.iter().find(|b| same(a, b)))).collect();
     let only = second.iter().filter(|b| !first.iter().any(|a| same(a, b)));
     pairs.extend(only.map(|b| (None, Some(b))));
     pairs
+}
+
+/// What it is, with its cause where another figure of that limb has the same name.
+fn label(figure: &Finding, all: &[Finding]) -> String {
+    let shared = all.iter().any(|f| f.label == figure.label && f.side == figure.side && f.id != figure.id);
+    if shared && !figure.note.is_empty() { format!("{}: {}", figure.label, figure.note) } else { figure.label.clone() }
+}
+
+/// The second value less the first, in the units that both are shown in.
+fn difference(a: &Finding, b: &Finding, units: Units) -> String {
+    let off = b.value - a.value;
+    let text = quantity_text(off.abs(), a.quantity, units);
+    match text.bytes().any(|b| matches!(b, b'1'..=b'9')) {
+        _ if off == 0.0 => "same".to_owned(),
+        false => "same as far as shown".to_owned(),
+        true if off > 0.0 => format!("+{}", text.replace('(', "(+")),
+        true => format!("-{}", text.replace('(', "(-")),
+    }
 }
 
 /// For people.
@@ -33,29 +55,27 @@ pub fn text(first: &Shown, second: &Shown, units: Units) -> String {
     let mut text = String::new();
     let _ = writeln!(text, "first:  {} ({})\nsecond: {} ({})\n", first.name, first.file, second.name, second.file);
     let _ =
-        writeln!(text, "{:<8}{:<62} {:>22} {:>22} {:>14}", "limb", "figure", "first", "second", "second less first");
+        writeln!(text, "{:<8}{:<62} {:>25} {:>25} {:>25}", "limb", "figure", "first", "second", "second less first");
     for (a, b) in pairs(first.figures, second.figures) {
         let Some(any) = a.or(b) else { continue };
         let limb = any.side.map_or("", Side::name);
         let shown = |f: Option<&Finding>| {
             let Some(f) = f else { return "-".to_owned() };
-            let verdict =
-                if matches!(f.note.as_str(), "fails" | "close") { format!(" {}", f.note) } else { String::new() };
+            let verdict = if f.label.starts_with(CHECK) && f.note != Verdict::Holds.name() {
+                format!(" {}", f.note)
+            } else {
+                String::new()
+            };
             quantity_text(f.value, f.quantity, units) + &verdict
         };
         let difference = match (a, b) {
-            (Some(a), Some(b)) if a.value == b.value => "same".to_owned(),
-            (Some(a), Some(b)) => {
-                let (name, scale) = unit(a.quantity);
-                let name = if matches!(name, "1" | "count") { String::new() } else { format!(" {name}") };
-                let off = (b.value - a.value) * scale;
-                format!("{}{}{name}", if off > 0.0 { "+" } else { "" }, number_text(off, 3))
-            }
+            (Some(a), Some(b)) => difference(a, b, units),
             _ => String::new(),
         };
-        let mut label = wrapped(&any.label, 0, 60);
+        let own = if a.is_some() { first.figures } else { second.figures };
+        let mut label = wrapped(&label(any, own), 0, 60);
         let more = label.split_off(label.find('\n').map_or(label.len(), |k| k + 1));
-        let _ = writeln!(text, "{limb:<8}{:<62} {:>22} {:>22} {difference:>14}", label.trim_end(), shown(a), shown(b));
+        let _ = writeln!(text, "{limb:<8}{:<62} {:>25} {:>25} {difference:>25}", label.trim_end(), shown(a), shown(b));
         for line in more.lines() {
             let _ = writeln!(text, "{:<8}{line}", "");
         }
@@ -71,13 +91,13 @@ pub fn json(first: &Shown, second: &Shown) -> String {
         version: &'static str,
         first: &'a str,
         second: &'a str,
-        figures: Vec<Row<'a>>,
+        figures: Vec<Row>,
     }
     #[derive(Serialize)]
-    struct Row<'a> {
+    struct Row {
         id: &'static str,
         limb: Option<&'static str>,
-        label: &'a str,
+        label: String,
         unit: &'static str,
         first: Option<f64>,
         second: Option<f64>,
@@ -90,7 +110,7 @@ pub fn json(first: &Shown, second: &Shown) -> String {
         Some(Row {
             id: any.id,
             limb: any.side.map(Side::name),
-            label: &any.label,
+            label: label(any, if a.is_some() { first.figures } else { second.figures }),
             unit,
             first: value(a),
             second: value(b),

@@ -5,7 +5,8 @@ use super::lists::wrapped;
 use super::sweep::{draw_words, rounded, to_json};
 use crate::bow::draw_curve::Cycle;
 use crate::design::{Both, Design, Side, StiffnessAt, Units};
-use crate::tiller::table::{Tiller, Told};
+use crate::tiller::strays::{Slip, Stray};
+use crate::tiller::table::{Tiller, Told, stray_words};
 use crate::units::{INCH, angle_text, number_text, plain_length_text};
 use serde::Serialize;
 use std::fmt::Write;
@@ -130,6 +131,17 @@ fn says(design: &Design, told: &Told) -> Vec<String> {
     let start = design.bow.stiff_handle / 2.0;
     let place = |m: f64| plain_length_text(m, design.units);
     let mut lines = Vec::new();
+    for stray in &told.strays {
+        lines.push(format!("Left out, measure it again: {}.", stray_words(design, stray)));
+    }
+    let alone = Side::BOTH.into_iter().find(|&side| told.places.get(side).is_empty());
+    if let Some(side) = alone {
+        lines.push(format!(
+            "Nothing was measured on the {} limb: it is taken as designed, and the other is told against it. What is amiss there would \
+             show here as its opposite: a weak stretch as a stiff one.",
+            side.name()
+        ));
+    }
     match &told.stretch {
         Ok(Some(s)) => lines.push(format!(
             "One stretch stands out: the {} limb about {} from the middle is {} % {} than the design, give or take {} %. With it \
@@ -152,7 +164,11 @@ fn says(design: &Design, told: &Told) -> Vec<String> {
         _ if matches!(told.stretch, Ok(Some(_))) => {}
         Ok(fitted) => {
             lines.push(format!(
-                "As a whole taper, against the bow's own mean (the scale tells how stiff it is as a whole); {} mm are left on the whole:",
+                "As a whole taper, against {}; {} mm are left on the whole:",
+                match alone {
+                    None => "the bow's own mean (the scale tells how stiff it is as a whole)".to_owned(),
+                    Some(side) => format!("the {} limb as designed", side.name()),
+                },
                 number_text(1e3 * fitted.left, 2)
             ));
             for side in Side::BOTH {
@@ -189,6 +205,7 @@ pub fn json(design: &Design, found: &Tiller) -> String {
         bow: &'a str,
         limbs: Both<LimbJson>,
         measured: Vec<MeasuredJson>,
+        left_out: Vec<StrayJson>,
         stretch: Option<StretchJson>,
         taper: Option<Both<Vec<PlaceJson>>>,
         notes: Vec<String>,
@@ -212,6 +229,12 @@ pub fn json(design: &Design, found: &Tiller) -> String {
         measured_mm: f64,
         expected_mm: f64,
         fitted_mm: Option<f64>,
+    }
+    #[derive(Serialize)]
+    struct StrayJson {
+        measured: usize,
+        about_mm: f64,
+        why: &'static str,
     }
     #[derive(Serialize)]
     struct StretchJson {
@@ -261,6 +284,20 @@ pub fn json(design: &Design, found: &Tiller) -> String {
                 fitted_mm: b.fitted.map(mm),
             })
             .collect(),
+        left_out: told
+            .map(|t| {
+                let shown = |s: &Stray| StrayJson {
+                    measured: s.index,
+                    about_mm: mm(s.about),
+                    why: match s.slip {
+                        Some(Slip::Decimal) => "slipped decimal",
+                        Some(Slip::Unit) => "unit mixed up",
+                        None => "the others contradict it",
+                    },
+                };
+                t.strays.iter().map(shown).collect()
+            })
+            .unwrap_or_default(),
         stretch: told.and_then(|t| t.stretch.as_ref().ok().copied().flatten()).map(|s| StretchJson {
             limb: s.side.name(),
             at_mm: mm(start + s.at),

@@ -4,6 +4,7 @@ use super::lists::wrapped;
 use super::sweep::{draw_words, rounded, to_json};
 use crate::design::{Both, Design, Side, Units};
 use crate::units::{INCH, force_text, number_text, plain_length_text};
+use crate::weight::columns::{Column, shown};
 use crate::weight::plan::{Plan, Shaving, TakeOff};
 use serde::Serialize;
 use std::fmt::Write;
@@ -38,10 +39,28 @@ pub fn text(design: &Design, plan: &Plan) -> String {
     }
     text.push('\n');
     text.push_str(&wrapped(&why(design, plan), 0, WIDTH));
+    if plan.draw > 1.02 * design.bow.draw {
+        let words = format!(
+            "{} is farther than the draw that the bow is designed for, {}: see first with `check --draw` that the wood stands it.",
+            length(plan.draw),
+            length(design.bow.draw)
+        );
+        text.push_str(&wrapped(&words, 0, WIDTH));
+    }
     let Some(wanted) = plan.wanted else { return text };
     text.push('\n');
     let over = plan.foretold - wanted;
     let Some(off) = &plan.take_off else {
+        if over >= 0.0 {
+            let words = format!(
+                "Wanted: {} at {}. The bow comes to {} as it is, as near as a scale tells: nothing is to come off.",
+                force(wanted),
+                length(plan.draw),
+                force(plan.foretold)
+            );
+            text.push_str(&wrapped(&words, 0, WIDTH));
+            return text;
+        }
         let words = format!(
             "Wanted: {} at {}. The bow comes to {}, {} less: wood cannot be put back. A shorter bow gains weight, and so does a \
              longer draw.",
@@ -64,15 +83,15 @@ pub fn text(design: &Design, plan: &Plan) -> String {
     let Both { upper, lower } = off.stiffness;
     text.push_str(&wrapped(
         &format!(
-            "Stiffness comes down by {} % on the upper limb and {} % on the lower. {} Any one of the three columns does it; \
-             half of one and half of another does, too.",
+            "Stiffness comes down by {} % on the upper limb and {} % on the lower. {} {}",
             number_text(100.0 * (1.0 - upper), 1),
             number_text(100.0 * (1.0 - lower), 1),
             if (upper - lower).abs() < 1e-9 {
                 "Equal parts of both limbs keep the tiller."
             } else {
                 "Unequal parts change the tiller: the limb that loses more bends more."
-            }
+            },
+            off.which()
         ),
         0,
         WIDTH,
@@ -82,15 +101,20 @@ pub fn text(design: &Design, plan: &Plan) -> String {
             break;
         }
         let whose = if off.shavings.upper == off.shavings.lower { "both limbs" } else { side.name() };
-        table(&mut text, whose, off.shavings.get(side), units);
+        table(&mut text, whose, off, off.shavings.get(side), units);
     }
     text.push('\n');
-    let _ = writeln!(
-        text,
-        "the whole bow bent anew: {} with the new thicknesses, {} with the new widths",
-        force(off.proof_by_thickness),
-        force(off.proof_by_width)
-    );
+    for (column, sizes) in [(&off.by_thickness, "thicknesses"), (&off.by_width, "widths")] {
+        if let (Some(weight), Some(reserve)) = (column.weight, &column.reserve) {
+            let _ = writeln!(
+                text,
+                "the whole bow bent anew with the new {sizes}: {}; sideways reserve {} and {}",
+                force(weight),
+                number_text(reserve.upper, 2),
+                number_text(reserve.lower, 2)
+            );
+        }
+    }
     text.push_str(&wrapped(&laws(off), 0, WIDTH));
     text
 }
@@ -121,7 +145,8 @@ fn laws(off: &TakeOff) -> String {
     words
 }
 
-fn table(text: &mut String, whose: &str, rows: &[Shaving], units: Units) {
+fn table(text: &mut String, whose: &str, off: &TakeOff, rows: &[Shaving], units: Units) {
+    let (thin_does, narrow_does) = (off.by_thickness.does(), off.by_width.does());
     let (unit, thin) = match units {
         Units::Inch => ("in", "1/1000 in"),
         Units::Millimetre => ("mm", "1/100 mm"),
@@ -159,10 +184,10 @@ fn table(text: &mut String, whose: &str, rows: &[Shaving], units: Units) {
             size(row.now.at),
             size(row.now.width),
             size(row.now.thickness),
-            fine(row.off_thickness),
-            size(row.thinner().thickness),
-            fine(row.off_width),
-            size(row.narrower().width),
+            shown(thin_does, fine(row.off_thickness)),
+            shown(thin_does, size(row.thinner().thickness)),
+            shown(narrow_does, fine(row.off_width)),
+            shown(narrow_does, size(row.narrower().width)),
             row.corner.map_or_else(|| "-".to_owned(), size)
         );
     }
@@ -181,7 +206,7 @@ pub fn json(design: &Design, plan: &Plan) -> String {
         misfit_n: f64,
         brace_height_mm: f64,
         wanted_n: Option<f64>,
-        take_off: Option<TakeOffJson>,
+        take_off: Option<TakeOffJson<'a>>,
     }
     #[derive(Serialize)]
     struct ReadingJson {
@@ -192,12 +217,19 @@ pub fn json(design: &Design, plan: &Plan) -> String {
         proportion_source: &'static str,
     }
     #[derive(Serialize)]
-    struct TakeOffJson {
+    struct TakeOffJson<'a> {
         factor: f64,
         stiffness_factor: Both<f64>,
-        by_thickness_n: f64,
-        by_width_n: f64,
+        by_thickness: ColumnJson<'a>,
+        by_width: ColumnJson<'a>,
         limbs: Both<Vec<ShavingJson>>,
+    }
+    #[derive(Serialize)]
+    struct ColumnJson<'a> {
+        weight_n: Option<f64>,
+        sideways_reserve: Option<Both<f64>>,
+        does: bool,
+        wont: Option<&'a str>,
     }
     #[derive(Serialize)]
     struct ShavingJson {
@@ -209,6 +241,14 @@ pub fn json(design: &Design, plan: &Plan) -> String {
         corner_mm: Option<f64>,
     }
     let mm = |m: f64| rounded(m * 1e3);
+    fn column(column: &Column) -> ColumnJson<'_> {
+        ColumnJson {
+            weight_n: column.weight.map(rounded),
+            sideways_reserve: column.reserve.as_ref().map(|r| r.map(|v| rounded(*v))),
+            does: column.does(),
+            wont: column.wont.as_deref(),
+        }
+    }
     to_json(&Report {
         program: env!("CARGO_PKG_NAME"),
         version: env!("CARGO_PKG_VERSION"),
@@ -232,8 +272,8 @@ pub fn json(design: &Design, plan: &Plan) -> String {
         take_off: plan.take_off.as_ref().map(|off| TakeOffJson {
             factor: rounded(off.factor),
             stiffness_factor: off.stiffness.map(|f| rounded(*f)),
-            by_thickness_n: rounded(off.proof_by_thickness),
-            by_width_n: rounded(off.proof_by_width),
+            by_thickness: column(&off.by_thickness),
+            by_width: column(&off.by_width),
             limbs: off.shavings.map(|rows| {
                 rows.iter()
                     .map(|r| ShavingJson {

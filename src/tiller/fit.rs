@@ -37,14 +37,15 @@ pub struct Fit<'a> {
     /// How sure each distance is: one standard deviation, m.
     pub noise: f64,
     /// Arc lengths (m, rising) at which each limb's stiffness factor is sought; between them it changes evenly, beyond the
-    /// outermost it stays as there.
+    /// outermost it stays as there. None for a limb that is taken as designed; the other's factors are then against it.
     pub places: &'a Both<Vec<f64>>,
 }
 
 /// The stiffness that fits, as factors on the designed one.
 #[derive(Debug, Clone)]
 pub struct Fitted {
-    /// Factor at each place: 0.9 is a tenth too weak against the design, judged within the bow as a whole.
+    /// Factor at each place: 0.9 is a tenth too weak against the design, judged within the bow as a whole, or against the other limb where
+    /// that is taken as designed.
     pub factor: Both<Vec<f64>>,
     /// How sure each factor is: one standard deviation, as a part of the factor.
     pub spread: Both<Vec<f64>>,
@@ -77,7 +78,7 @@ pub fn fit(fit: &Fit) -> Result<Fitted, Fault> {
     let mut here = fit.distances(&c)?;
     let mut normal = Vec::new();
     for round in 0..8 {
-        let columns = fit.jacobian(&c)?;
+        let columns = fit.jacobian(&c).map_err(|fault| if round > 0 { no_such_bow(fault) } else { fault })?;
         let weight = 1.0 / (fit.noise * fit.noise);
         normal = prior.clone();
         let mut right = vec![0.0; n];
@@ -92,13 +93,14 @@ pub fn fit(fit: &Fit) -> Result<Fitted, Fault> {
         let factors = Cholesky::of(&normal).ok_or_else(unclear_as_a_whole)?;
         let change = factors.solve(&right);
         c.iter_mut().zip(&change).for_each(|(c, d)| *c += d.clamp(-0.5, 0.5));
-        here = fit.distances(&c)?;
+        here = fit.distances(&c).map_err(no_such_bow)?;
         if round > 0 && change.iter().all(|d| d.abs() < 1e-4) {
             break;
         }
     }
     let covariance = Cholesky::of(&normal).ok_or_else(unclear_as_a_whole)?.inverse();
-    let mean = c.iter().sum::<f64>() / n as f64;
+    let alone = fit.one_limb_alone();
+    let mean = if alone { 0.0 } else { c.iter().sum::<f64>() / n as f64 };
     c.iter_mut().for_each(|c| *c -= mean);
     let left = (fit.lacking(&here).map(|d| d * d).sum::<f64>() / m).sqrt();
     let split = |values: Vec<f64>| -> Both<Vec<f64>> {
@@ -106,7 +108,8 @@ pub fn fit(fit: &Fit) -> Result<Fitted, Fault> {
         let lower = upper.split_off(fit.places.upper.len());
         Both { upper, lower }
     };
-    let spread = split((0..n).map(|i| spread(&covariance, i)).collect());
+    let sure = |i: usize| if alone { covariance[i][i].max(0.0).sqrt() } else { spread(&covariance, i) };
+    let spread = split((0..n).map(sure).collect());
     for side in Side::BOTH {
         let unsure = spread.get(side).iter().zip(fit.places.get(side)).find(|(s, _)| **s > SURE);
         if let Some((s, at)) = unsure {
@@ -169,9 +172,7 @@ const ONE_IS_ENOUGH: f64 = 1.3;
 pub fn find_stretch(fit: &Fit) -> Result<Option<Stretch>, Fault> {
     refuse_unfit(fit)?;
     let (upper, n) = (fit.places.upper.len(), fit.places.upper.len() + fit.places.lower.len());
-    let here = fit.distances(&vec![0.0; n])?;
-    let columns = fit.jacobian(&vec![0.0; n])?;
-    let lack: Vec<f64> = fit.lacking(&here).collect();
+    let (lack, columns) = linearised(fit)?;
     // How many standard deviations each place's best amount stands off nothing: the root of the chi-square it explains.
     let scores: Vec<f64> = columns.iter().map(|x| dot(x, &lack).abs() / (dot(x, x).sqrt() * fit.noise)).collect();
     let j = (0..n).max_by(|&a, &b| scores[a].total_cmp(&scores[b])).unwrap_or(0);
@@ -207,7 +208,7 @@ pub fn find_stretch(fit: &Fit) -> Result<Option<Stretch>, Fault> {
     for _ in 0..4 {
         let mut c = vec![0.0; n];
         c[j] = amount;
-        let here = fit.distances(&c)?;
+        let here = fit.distances(&c).map_err(no_such_bow)?;
         let lack: Vec<f64> = fit.lacking(&here).collect();
         left = (dot(&lack, &lack) / lack.len() as f64).sqrt();
         let more = dot(&columns[j], &lack) / square;
@@ -229,6 +230,24 @@ pub fn find_stretch(fit: &Fit) -> Result<Option<Stretch>, Fault> {
     }
     let factor = amount.exp();
     Ok(Some(Stretch { side, at, factor, spread: factor * fit.noise / square.sqrt(), left }))
+}
+
+/// Measured less designed distances, m, and how the distances change with the logarithm of each factor, column by column.
+pub(super) fn linearised(fit: &Fit) -> Result<(Vec<f64>, Vec<Vec<f64>>), Fault> {
+    let none = vec![0.0; fit.places.upper.len() + fit.places.lower.len()];
+    let here = fit.distances(&none)?;
+    let columns = fit.jacobian(&none)?;
+    Ok((fit.lacking(&here).collect(), columns))
+}
+
+/// On the way to the measured distances the bow became one that cannot be braced or drawn: that is no fault of the design.
+fn no_such_bow(fault: Fault) -> Fault {
+    Fault::at(
+        "tiller",
+        "no stiffness fits the measured distances",
+        format!("limbs that would come nearest to them could not be braced or drawn: {}", fault.what),
+    )
+    .cure("check the figures and units of the distances, their places and draws, and the brace height")
 }
 
 fn dot(a: &[f64], b: &[f64]) -> f64 {
@@ -253,19 +272,23 @@ fn refuse_unfit(fit: &Fit) -> Result<(), Fault> {
         let (places, length) = (fit.places.get(side), fit.bow.limbs.get(side).length());
         let count = fit.measured.iter().filter(|m| m.side == side).count();
         if count < places.len() {
+            let s = if count == 1 { "" } else { "s" };
             return Err(Fault::at(
                 "tiller",
-                format!("{count} measured distances on the {} limb for {} places", side.name(), places.len()),
+                format!("{count} measured distance{s} on the {} limb for {} places", side.name(), places.len()),
                 "each place whose stiffness is sought needs at least one measured distance",
             )
-            .cure("measure at more stations or draws, or ask for fewer places"));
+            .cure(
+                "measure at more stations or draws, or ask for fewer with `places` in [tiller]; or leave this limb's distances out, and \
+                 the other is fitted beside this one as designed",
+            ));
         }
         let sound = places.windows(2).all(|w| w[0] < w[1])
             && places
                 .iter()
                 .chain(fit.measured.iter().filter(|m| m.side == side).map(|m| &m.at))
                 .all(|at| (0.0..=length).contains(at));
-        if !sound || places.is_empty() {
+        if !sound || fit.places.upper.is_empty() && fit.places.lower.is_empty() {
             return Err(Fault::at(
                 "tiller",
                 format!("places on the {} limb do not rise, or lie off the limb", side.name()),
@@ -280,7 +303,8 @@ fn refuse_unfit(fit: &Fit) -> Result<(), Fault> {
 }
 
 /// What is thought before measuring: neighbouring places differ by [`STRAY`], and so does the mean from 0 and one limb from the other.
-fn prior(places: &Both<Vec<f64>>) -> Vec<Vec<f64>> {
+/// Where only one limb's stiffness is sought there is no such mean: the limb's root is taken to differ by [`STRAY`] from the design.
+pub(super) fn prior(places: &Both<Vec<f64>>) -> Vec<Vec<f64>> {
     let (upper, n) = (places.upper.len(), places.upper.len() + places.lower.len());
     let weight = 1.0 / (STRAY * STRAY);
     let mut prior = vec![vec![0.0; n]; n];
@@ -294,6 +318,10 @@ fn prior(places: &Both<Vec<f64>>) -> Vec<Vec<f64>> {
     if upper > 0 && upper < n {
         tie(0, upper);
     }
+    if (upper == 0 || upper == n) && n > 0 {
+        prior[0][0] += weight;
+        return prior;
+    }
     // The mean: a factor common to all is held at 1 firmly, since nothing measured here speaks of it.
     for row in &mut prior {
         row.iter_mut().for_each(|v| *v += 1e3 * weight / (n * n) as f64);
@@ -302,6 +330,11 @@ fn prior(places: &Both<Vec<f64>>) -> Vec<Vec<f64>> {
 }
 
 impl Fit<'_> {
+    /// Whether one limb is taken as designed.
+    fn one_limb_alone(&self) -> bool {
+        self.places.upper.is_empty() || self.places.lower.is_empty()
+    }
+
     /// The bow with the logarithms of its stiffness factors `c`, upper limb first.
     fn stiffened(&self, c: &[f64]) -> RestingBow {
         let mut bow = self.bow.clone();

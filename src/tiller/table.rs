@@ -1,11 +1,13 @@
 //! The tiller that is to be expected, beside what was measured, and what the difference says.
 
 use super::fit::{Fit, Fitted, Measured, Stretch, find_stretch, fit};
+use super::strays::{Slip, Stray, refuse_many, slipped, strays};
 use super::string_distance;
 use crate::bow::bracing::{LIMB_STEPS, RestingBow};
 use crate::bow::draw_curve::{BowAtDraw, Cycle, cycle, draw_bow};
-use crate::design::{Both, Design, Side, StiffnessAt, TillerDistance};
+use crate::design::{Both, Design, Side, StiffnessAt, TillerDistance, Units};
 use crate::fault::Fault;
+use crate::units::{INCH, number_text};
 
 /// Expected distances of one limb at one draw.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,8 +36,10 @@ pub struct Told {
     pub stretch: Result<Option<Stretch>, Fault>,
     /// A whole taper that explains them, or why there is none.
     pub taper: Result<Fitted, Fault>,
-    /// Places of the taper, m from the middle.
+    /// Places of the taper, m from the middle; none on a limb of which nothing was measured, which is taken as designed.
     pub places: Both<Vec<f64>>,
+    /// Measured distances that were left out, for the others contradict them.
+    pub strays: Vec<Stray>,
     /// The stiffness to write into the design, the file's own factors included.
     pub stiffness: Both<Vec<StiffnessAt>>,
     /// The bow drawn with it.
@@ -87,7 +91,7 @@ pub fn tiller(design: &Design, seat_offsets: Both<f64>, draws: &[Option<f64>], s
         let expected = string_distance(&bow, &state(m.draw)?, m.side, m.at - start);
         beside.push(Beside { measured: *m, expected, fitted: None });
     }
-    let told = if measured.is_empty() { None } else { Some(told(design, &cycle, &bow, seat_offsets)?) };
+    let told = if measured.is_empty() { None } else { Some(told(design, &cycle, &bow, seat_offsets, &beside)?) };
     if let Some(Told { stiffness, .. }) = &told {
         let fitted = fitted_design(design, stiffness);
         let factor = crate::bow::draw_curve::cycle(&fitted, seat_offsets, LIMB_STEPS, 2)?;
@@ -109,7 +113,9 @@ fn state_at(bow: &RestingBow, cycle: &Cycle, design: &Design, draw: Option<f64>)
             let why = format!("the braced string stands at a draw of {}", mm(cycle.at_brace().draw));
             Err(Fault::at("bow.draw", what, why).cure("check the draw, and draw_to"))
         }
-        Some(draw) => Ok(draw_bow(bow, &cycle.braced, design.bow.draw_to, draw, 2)?.at_full_draw().clone()),
+        // The braced string may lie on the limbs, and then does so for part of the draw.
+        Some(draw) => bow
+            .free_or_lying(|bow| Ok(draw_bow(bow, &cycle.braced, design.bow.draw_to, draw, 2)?.at_full_draw().clone())),
     }
 }
 
@@ -128,16 +134,25 @@ const LAST: f64 = 0.79;
 /// Places that a single stretch is looked for at.
 const STRETCH_PLACES: usize = 6;
 
-fn told(design: &Design, cycle: &Cycle, bow: &RestingBow, seat_offsets: Both<f64>) -> Result<Told, Fault> {
+fn told(
+    design: &Design,
+    cycle: &Cycle,
+    bow: &RestingBow,
+    seat_offsets: Both<f64>,
+    beside: &[Beside],
+) -> Result<Told, Fault> {
     let start = design.bow.stiff_handle / 2.0;
     let spread = |n: usize| {
         Both::build(|side| {
+            if !design.tiller.measured.iter().any(|m| m.side == side) {
+                return Vec::new();
+            }
             let length = bow.limbs.get(side).length();
             let part = |k: usize| FIRST + (LAST - FIRST) * k as f64 / (n - 1).max(1) as f64;
             (0..n).map(|k| part(k) * length).collect::<Vec<f64>>()
         })
     };
-    let measured: Vec<Measured> = design
+    let all: Vec<Measured> = design
         .tiller
         .measured
         .iter()
@@ -147,14 +162,19 @@ fn told(design: &Design, cycle: &Cycle, bow: &RestingBow, seat_offsets: Both<f64
         })
         .collect();
     let (few, many) = (spread(design.tiller.places), spread(STRETCH_PLACES));
-    let request = |places| Fit {
-        bow,
-        bracing: crate::design::Bracing::Height(cycle.braced.brace_height),
-        draw_to: design.bow.draw_to,
-        measured: &measured,
-        noise: design.tiller.sure_to,
-        places,
-    };
+    let bracing = crate::design::Bracing::Height(cycle.braced.brace_height);
+    let (draw_to, noise) = (design.bow.draw_to, design.tiller.sure_to);
+    // Slipped figures first: beside them all other errors are small.
+    let expected: Vec<f64> = beside.iter().map(|b| b.expected).collect();
+    let mut left_out = slipped(&all, &expected);
+    refuse_many(&left_out, all.len())?;
+    let own: Vec<usize> = (0..all.len()).filter(|i| left_out.iter().all(|s| s.index != *i)).collect();
+    let sound: Vec<Measured> = own.iter().map(|&i| all[i]).collect();
+    let others = strays(&Fit { bow, bracing, draw_to, measured: &sound, noise, places: &few })?;
+    left_out.extend(others.into_iter().map(|s| Stray { index: own[s.index], ..s }));
+    let measured: Vec<Measured> =
+        (0..all.len()).filter(|i| left_out.iter().all(|s| s.index != *i)).map(|i| all[i]).collect();
+    let request = |places| Fit { bow, bracing, draw_to, measured: &measured, noise, places };
     let stretch = find_stretch(&request(&many));
     let taper = fit(&request(&few));
     let own = |side: Side| &design.limbs.get(side).stiffness;
@@ -173,13 +193,53 @@ fn told(design: &Design, cycle: &Cycle, bow: &RestingBow, seat_offsets: Both<f64
         }
         (Ok(None), Err(_)) => Both::build(|side| own(side).clone()),
         (_, Ok(fitted)) => Both::build(|side| {
+            if few.get(side).is_empty() {
+                return own(side).clone();
+            }
             let places: Vec<f64> = few.get(side).iter().map(|s| start + s).collect();
             together(own(side), &places, fitted.factor.get(side))
         }),
-        (Err(_), Err(fault)) => return Err(fault.clone()),
+        (Err(_), Err(fault)) => return Err(with_strays(fault.clone(), design, &left_out)),
     };
     let drawn = crate::bow::draw_curve::cycle(&fitted_design(design, &stiffness), seat_offsets, LIMB_STEPS, 8)?;
-    Ok(Told { stretch, taper, places: few.map(|p| p.iter().map(|s| start + s).collect()), stiffness, cycle: drawn })
+    let places = few.map(|p| p.iter().map(|s| start + s).collect());
+    Ok(Told { stretch, taper, places, strays: left_out, stiffness, cycle: drawn })
+}
+
+/// A stray reading in a sentence.
+pub fn stray_words(design: &Design, stray: &Stray) -> String {
+    let text = |m: f64| tiller_text(m, design.units);
+    let Some(m) = design.tiller.measured.get(stray.index) else { return String::new() };
+    let when = m.draw.map_or_else(|| "braced".to_owned(), |d| format!("drawn to {}", text(d)));
+    let why = match stray.slip {
+        Some(Slip::Decimal) => "its decimal point has slipped, as it seems: about",
+        Some(Slip::Unit) => "its unit is wrong, as it seems (inches and millimetres mixed up): about",
+        None => "the other distances say about",
+    };
+    format!(
+        "the {} limb {} from the middle, {when}, {}: {why} {} is to be expected",
+        m.side.name(),
+        text(m.at),
+        text(m.distance),
+        text(stray.about)
+    )
+}
+
+/// A distance as tillers are read: to a hundredth of an inch, or a tenth of a millimetre.
+fn tiller_text(metres: f64, units: Units) -> String {
+    match units {
+        Units::Inch => format!("{} in", number_text(metres / INCH, 2)),
+        Units::Millimetre => format!("{} mm", number_text(metres * 1e3, 1)),
+    }
+}
+
+/// Where strays were left out and the rest tells nothing, they are what to look at first.
+fn with_strays(mut fault: Fault, design: &Design, strays: &[Stray]) -> Fault {
+    let words: Vec<String> = strays.iter().map(|s| stray_words(design, s)).collect();
+    if !words.is_empty() {
+        fault.cure = format!("measure again: {}; {}", words.join("; "), fault.cure);
+    }
+    fault
 }
 
 /// Factors found on top of those the design already has.

@@ -1,5 +1,6 @@
 //! What to take off to come to a wanted weight: readings, draw curve, shavings, a new taper.
 
+use super::columns::{Column, tried};
 use super::{DrawCurve, by_proportion, off_thickness, off_width, rounded_corner, shared};
 use crate::bow::bracing::LIMB_STEPS;
 use crate::bow::draw_curve::{DRAW_STEPS, cycle};
@@ -18,6 +19,10 @@ pub struct Ask {
     pub wanted: Option<f64>,
     /// The upper limb's part of what comes off; one half keeps the tiller.
     pub upper_share: f64,
+    /// Where the readings stand, for faults about them.
+    pub readings_key: &'static str,
+    /// Where the draw asked for and the wanted weight stand.
+    pub wanted_key: &'static str,
     /// Between one station of the new taper and the next, m.
     pub step: f64,
 }
@@ -55,10 +60,10 @@ pub struct TakeOff {
     pub stiffness: Both<f64>,
     /// Place by place.
     pub shavings: Both<Vec<Shaving>>,
-    /// Weight at the asked draw of the whole bow bent anew with the new thicknesses, N.
-    pub proof_by_thickness: f64,
-    /// The same with the new widths, N.
-    pub proof_by_width: f64,
+    /// Whether taking it off the thickness does.
+    pub by_thickness: Column,
+    /// Whether taking it off the width does.
+    pub by_width: Column,
 }
 
 /// The answer.
@@ -85,39 +90,56 @@ pub struct Plan {
 /// Works it out. `seat_offsets` as for [`cycle`].
 ///
 /// # Errors
-/// What keeps the bow from being braced or drawn so far; a fault about `bow.scale` when a reading lies before brace.
+/// What keeps the bow from being braced or drawn so far; a fault about `ask.readings_key` when a reading lies before or near brace or
+/// contradicts another, and about `ask.wanted_key` when the draw asked for lies before brace or the wanted weight leaves too little wood.
 pub fn plan(design: &Design, seat_offsets: Both<f64>, ask: &Ask) -> Result<Plan, Fault> {
     let Some(firmest) = ask.readings.iter().copied().max_by(|a, b| a.draw.total_cmp(&b.draw)) else {
         return Err(no_reading());
     };
+    // Where the braced string stands, whatever the readings say.
+    let mut unread = design.clone();
+    unread.bow.weight = None;
+    let brace_draw = cycle(&unread, seat_offsets, LIMB_STEPS, 1)?.at_brace().draw;
+    if let Some(reading) = ask.readings.iter().find(|r| r.draw <= brace_draw) {
+        let what = format!("the reading at a draw of {} lies at or before the braced string", place(reading.draw));
+        return Err(before_brace(ask.readings_key, what, brace_draw));
+    }
+    if ask.draw <= brace_draw {
+        let what = format!("a draw of {} lies at or before the braced string", place(ask.draw));
+        return Err(before_brace(ask.wanted_key, what, brace_draw));
+    }
+    // Near brace the weight is next to nothing, and half a pound misread there becomes many at the wanted draw.
+    let near = |r: &&WeightReading| r.draw < brace_draw + NEAREST * (ask.draw - brace_draw);
+    if let Some(reading) = ask.readings.iter().find(near) {
+        return Err(near_brace(ask.readings_key, reading, brace_draw));
+    }
     // The bow as it is now, stiff enough for the reading that tells most, drawn as far as anything is asked.
     let mut now = design.clone();
     now.bow.weight = Some(firmest);
     now.bow.draw = ask.readings.iter().map(|r| r.draw).fold(ask.draw, f64::max);
-    let drawn = cycle(&now, seat_offsets, LIMB_STEPS, DRAW_STEPS)?;
+    let blamed = if ask.draw < firmest.draw { ask.readings_key } else { ask.wanted_key };
+    let drawn = cycle(&now, seat_offsets, LIMB_STEPS, DRAW_STEPS).map_err(|fault| match fault.key.as_str() {
+        "bow.weight" => Fault { key: ask.readings_key.into(), ..fault },
+        "bow.draw" => Fault { key: blamed.into(), ..fault },
+        _ => fault,
+    })?;
     let points: Vec<(f64, f64)> = drawn.states.iter().map(|s| (s.draw, s.force)).collect();
-    let brace_draw = drawn.at_brace().draw;
-    let curve = DrawCurve::through(&points).ok_or_else(|| before_brace(brace_draw))?;
+    let useless = || {
+        before_brace(ask.readings_key, "the readings tell nothing on the computed draw curve".to_owned(), brace_draw)
+    };
+    let curve = DrawCurve::through(&points).ok_or_else(useless)?;
     let pair = |r: &WeightReading| (r.draw, r.pull);
     let all: Vec<(f64, f64)> = ask.readings.iter().map(pair).collect();
-    let tell = |readings: &[(f64, f64)]| {
-        let usable = readings.iter().all(|r| r.0 > brace_draw);
-        usable.then(|| curve.foretell(readings, ask.draw)).flatten().ok_or_else(|| before_brace(brace_draw))
-    };
+    let tell = |readings: &[(f64, f64)]| curve.foretell(readings, ask.draw).ok_or_else(useless);
     let told = tell(&all)?;
     let mut led = Vec::new();
     for reading in &ask.readings {
         let by_proportion = by_proportion(reading.pull, reading.draw, ask.draw);
         led.push(Led { reading: *reading, by_proportion, by_curve: tell(&[pair(reading)])?.weight });
     }
-    // Near brace the weight is next to nothing, and half a pound misread there becomes many at the wanted draw.
-    let near = |r: &&WeightReading| r.draw < brace_draw + NEAREST * (ask.draw - brace_draw);
-    if let Some(reading) = ask.readings.iter().find(near) {
-        return Err(near_brace(reading, brace_draw));
-    }
     // Wood that is off stays off: nothing is taken off on readings of which one must be wrong.
     if ask.wanted.is_some() && told.misfit > CONTRADICTS * told.weight {
-        return Err(contradictory(told.misfit, told.weight));
+        return Err(contradictory(ask.readings_key, told.misfit, told.weight));
     }
     let mut plan = Plan {
         led,
@@ -129,7 +151,7 @@ pub fn plan(design: &Design, seat_offsets: Both<f64>, ask: &Ask) -> Result<Plan,
         wanted: ask.wanted,
         take_off: None,
     };
-    if let Some(factor) = ask.wanted.map(|w| w / told.weight).filter(|f| *f < 1.0) {
+    if let Some(factor) = ask.wanted.map(|w| w / told.weight).filter(|f| *f < 1.0 - AS_IT_IS) {
         let stiff = drawn.stiffness_factor * told.factor;
         plan.take_off = Some(take_off(&now, seat_offsets, ask, factor, stiff)?);
     }
@@ -140,6 +162,9 @@ pub fn plan(design: &Design, seat_offsets: Both<f64>, ask: &Ask) -> Result<Plan,
 fn take_off(now: &Design, seat_offsets: Both<f64>, ask: &Ask, factor: f64, stiff: f64) -> Result<TakeOff, Fault> {
     let (upper, lower) = shared(factor, ask.upper_share);
     let stiffness = Both { upper, lower };
+    if let Some(side) = Side::BOTH.into_iter().find(|&side| *stiffness.get(side) < LEAST_LEFT) {
+        return Err(too_much(ask.wanted_key, factor, side, *stiffness.get(side)));
+    }
     let shavings = Both::build(|side| {
         let limb = now.limbs.get(side);
         let profile = Profile::of(limb);
@@ -157,20 +182,13 @@ fn take_off(now: &Design, seat_offsets: Both<f64>, ask: &Ask, factor: f64, stiff
             })
             .collect::<Vec<_>>()
     });
-    let proof = |change: fn(&Shaving) -> Station| -> Result<f64, Fault> {
-        let mut after = now.clone();
-        after.bow.weight = None;
-        after.bow.draw = ask.draw;
-        for side in Side::BOTH {
-            let limb = after.limbs.get_mut(side);
-            limb.stations = shavings.get(side).iter().map(change).collect();
-            limb.wood.modulus.value *= stiff;
-        }
-        Ok(cycle(&after, seat_offsets, LIMB_STEPS, 4)?.at_full_draw().force)
-    };
-    let proof_by_thickness = proof(Shaving::thinner)?;
-    let proof_by_width = proof(Shaving::narrower)?;
-    Ok(TakeOff { factor, stiffness, shavings, proof_by_thickness, proof_by_width })
+    let at = [ask.draw, stiff, ask.wanted.unwrap_or_default()];
+    let by_thickness = tried(now, seat_offsets, at, &shavings, Shaving::thinner);
+    let by_width = tried(now, seat_offsets, at, &shavings, Shaving::narrower);
+    if let (Some(why), Some(why_not)) = (&by_thickness.wont, &by_width.wont) {
+        return Err(neither(ask.wanted_key, why, why_not));
+    }
+    Ok(TakeOff { factor, stiffness, shavings, by_thickness, by_width })
 }
 
 impl Shaving {
@@ -219,10 +237,18 @@ const NEAREST: f64 = 0.15;
 /// are good to a few hundredths. Common practice, no source.
 const CONTRADICTS: f64 = 0.1;
 
-fn near_brace(reading: &WeightReading, brace_draw: f64) -> Fault {
-    let place = |v: f64| format!("{:.0} mm ({:.2} in)", v * 1e3, v / 0.0254);
+/// A weight this near to the wanted one, as a part, is the wanted one: no scale tells them apart. Common practice, no source.
+const AS_IT_IS: f64 = 0.005;
+/// What a limb must keep of its stiffness for what is measured on this bow to tell anything of the next. Common practice, no source.
+const LEAST_LEFT: f64 = 0.5;
+
+fn place(draw: f64) -> String {
+    format!("{:.0} mm ({:.2} in)", draw * 1e3, draw / 0.0254)
+}
+
+fn near_brace(key: &str, reading: &WeightReading, brace_draw: f64) -> Fault {
     Fault::at(
-        "bow.scale",
+        key,
         format!("a reading at a draw of {} tells nothing of the weight at full draw", place(reading.draw)),
         format!(
             "the braced string stands at {}; a reading counts from {:.0} % of the way from there to the wanted draw",
@@ -233,21 +259,51 @@ fn near_brace(reading: &WeightReading, brace_draw: f64) -> Fault {
     .cure("read the scale farther along the draw; check the reading's draw and draw_to")
 }
 
-fn contradictory(misfit: f64, weight: f64) -> Fault {
+fn contradictory(key: &str, misfit: f64, weight: f64) -> Fault {
     let pounds = |force: f64| format!("{:.0} N ({:.1} lb)", force, force / 4.448_221_615);
     Fault::at(
-        "bow.scale",
+        key,
         format!("the readings stray from any one draw curve by up to {}", pounds(misfit)),
         format!("on a bow of {} more than {:.0} % is no misreading of a scale", pounds(weight), 100.0 * CONTRADICTS),
     )
     .cure("read again, or leave the wrong one out")
 }
 
-fn before_brace(brace_draw: f64) -> Fault {
+fn before_brace(key: &str, what: String, brace_draw: f64) -> Fault {
     Fault::at(
-        "bow.scale",
-        "a reading lies at or before the braced string",
-        format!("the braced string stands at a draw of {:.0} mm ({:.2} in)", brace_draw * 1e3, brace_draw / 0.0254),
+        key,
+        what,
+        format!("the braced string stands at a draw of {}, and pulls nothing there", place(brace_draw)),
     )
-    .cure("check the reading's draw, the brace height, and draw_to")
+    .cure("check the draw, the brace height, and draw_to")
+}
+
+fn too_much(key: &str, factor: f64, side: Side, left: f64) -> Fault {
+    Fault::at(
+        key,
+        format!(
+            "the wanted weight is {:.0} % of what the bow has: the {} limb would lose {:.0} % of its stiffness",
+            100.0 * factor,
+            side.name(),
+            100.0 * (1.0 - left)
+        ),
+        format!(
+            "down to {:.0} % of a limb's stiffness; with less it is another bow, whose tiller, profile and set nothing measured on this \
+             one tells (common practice, no source)",
+            100.0 * LEAST_LEFT
+        ),
+    )
+    .cure(
+        "come down part of the way, weigh, and ask again; or write the lighter bow's widths and thicknesses into the file and look at it \
+         with `check`",
+    )
+}
+
+fn neither(key: &str, thickness: &str, width: &str) -> Fault {
+    Fault::at(
+        key,
+        "the wanted weight cannot be had by scraping these limbs",
+        format!("off the thickness: {thickness}; off the width: {width}"),
+    )
+    .cure("come down part of the way, weigh, and ask again")
 }

@@ -4,6 +4,9 @@ use super::{Worked, soundness};
 use crate::design::Side;
 use crate::findings::{Check, Finding, Quantity};
 
+/// What a check's label starts with.
+pub const CHECK: &str = "check: ";
+
 /// All figures: the bow's, each limb's, each nock's, and what each check measured.
 pub fn all(worked: &Worked, checks: &[Check]) -> Vec<Finding> {
     let mut all = Vec::new();
@@ -31,7 +34,7 @@ pub fn all(worked: &Worked, checks: &[Check]) -> Vec<Finding> {
     all.extend(checks.iter().map(|c| Finding {
         id: c.id,
         side: c.side,
-        label: format!("check: {}", c.title),
+        label: format!("{CHECK}{}", c.title),
         value: c.measured,
         quantity: c.quantity,
         note: c.verdict.name().to_owned(),

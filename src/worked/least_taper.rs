@@ -21,7 +21,7 @@ pub struct LeastTaper {
 }
 
 /// A string cannot be held on less than two of its own diameters. Common practice, no source.
-const FLOOR: f64 = 2.0;
+pub const FLOOR: f64 = 2.0;
 
 /// Longest stretch of limb it is laid out over, m: what fits a sheet's width.
 const LONGEST: f64 = 0.216;
@@ -117,6 +117,47 @@ mod tests {
             let [thin, narrow] = reserves(&reading.design, &statics, side).map(|r| r.expect("drawn"));
             assert!(narrow < *own.get(side), "{narrow} {own:?} {least:?}");
             assert!(thin.is_finite() && thin > narrow, "{thin} {narrow}");
+        }
+    }
+
+    /// With the moments of the draw no place of the least taper works harder than the chosen stress, and most of it nearly as hard.
+    #[test]
+    fn the_least_taper_works_at_the_chosen_stress() {
+        let text = format!("{SAMPLE}\n[strength]\nworking_stress = \"90 MPa\"\n");
+        let Ok(reading) = read(&text, SAMPLE_NAME) else { panic!("the sample reads") };
+        let design = &reading.design;
+        let Ok(statics) = Statics::of(design, 8) else { panic!("the sample is drawn") };
+        for side in Side::BOTH {
+            let stations = outer_stations(design, side);
+            let least = least_taper(design, &statics, side, &stations);
+            assert_eq!(least.stress, 90e6);
+            let limb = design.limbs.get(side);
+            let profile = Profile::of(limb);
+            let start = design.bow.stiff_handle / 2.0;
+            let curve = |sizes: &[f64]| {
+                let points = stations.iter().copied().zip(sizes.iter().copied());
+                crate::numerics::monotone::Monotone::through(points)
+            };
+            let (thick, wide) = (curve(&least.thickness), curve(&least.width));
+            let states: Vec<_> = some_states(&statics).into_iter().map(|s| loaded(design, &statics, side, s)).collect();
+            let mut hard = [Vec::new(), Vec::new()];
+            for k in 0..states[0].s.len() {
+                let at = start + states[0].s[k];
+                if at < stations[0] || at > limb.length - design.string.loop_length {
+                    continue;
+                }
+                let here = profile.section(at);
+                let most = states.iter().map(|l| l.moment[k].abs()).fold(0.0, f64::max);
+                let thinner = crate::section::Section { thickness: thick.at(at), ..here };
+                let narrower = crate::section::Section { width: wide.at(at), ..here };
+                for (hard, section) in hard.iter_mut().zip([thinner, narrower]) {
+                    hard.push(face_stress(&section, most, 0.0).greatest().1 / 90e6);
+                }
+            }
+            for hard in hard {
+                assert!(hard.len() > 3 && hard.iter().all(|h| *h < 1.001), "{hard:?}");
+                assert!(hard[0] > 0.97, "{hard:?}");
+            }
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{Statics, Worked, least_taper, seat_offsets};
 use crate::bow::bracing::{LIMB_STEPS, RestingBow};
-use crate::bow::draw_curve::{BowAtDraw, cycle_near};
+use crate::bow::draw_curve::{BowAtDraw, Cycle, cycle_near};
 use crate::bow::limb::Profile;
 use crate::design::{Both, Certainty, Design, Limb, Side, Sourced, Station};
 use crate::fault::Fault;
@@ -179,8 +179,17 @@ pub fn variants(design: &Design, statics: &Statics) -> Result<Vec<Variant>, Faul
 pub fn reserve_of_one_like(design: &Design, statics: &Statics) -> Result<Both<f64>, Fault> {
     let offsets = seat_offsets(design)?;
     let drawn = cycle_near(design, offsets, COARSE_STEPS, 2, &statics.cycle)?;
-    let look = Look::with_steps(design, offsets, drawn.stiffness_factor, COARSE_STEPS);
-    Ok(Both::build(|side| look.reserve(drawn.at_full_draw(), side, false, SHEAR_RATIO)))
+    Ok(reserve_of(design, offsets, COARSE_STEPS, &drawn))
+}
+
+/// Sideways reserve of both limbs at full draw, of a bow drawn with [`LIMB_STEPS`].
+pub fn reserve_at_full_draw(design: &Design, seat_offsets: Both<f64>, drawn: &Cycle) -> Both<f64> {
+    reserve_of(design, seat_offsets, LIMB_STEPS, drawn)
+}
+
+fn reserve_of(design: &Design, offsets: Both<f64>, steps: usize, drawn: &Cycle) -> Both<f64> {
+    let look = Look::with_steps(design, offsets, drawn.stiffness_factor, steps);
+    Both::build(|side| look.reserve(drawn.at_full_draw(), side, false, SHEAR_RATIO))
 }
 
 /// Stations with the tip's width and thickness changed by these parts, the change fading evenly to nothing half way in.

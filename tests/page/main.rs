@@ -156,6 +156,20 @@ fn a_long_job_does_not_keep_a_change_waiting() {
 }
 
 #[test]
+fn the_page_shows_the_programs_own_marks_and_tally() {
+    let page = Page::start(&[]);
+    let body = serde_json::json!({ "text": format!("{SAMPLE}\n[strength]\nshock_factor = 5\n") }).to_string();
+    let said = json(&page.post("/loop", &body));
+    let shot = said["checks"].as_array().unwrap().iter().find(|c| c["id"] == "string_bearing_shot").unwrap();
+    assert_eq!((&shot["verdict"], &shot["mark"]), (&"wears".into(), &"wears".into()), "{shot}");
+    assert!(said["tally"].as_str().unwrap().ends_with("1 past a limit of wear, 0 fail"), "{}", said["tally"]);
+    // The page's script makes no words of its own for verdicts.
+    let script = page.get("/page.js");
+    let script = script.body;
+    assert!(script.contains("check.mark") && script.contains("loop.tally") && !script.contains("FAILS"));
+}
+
+#[test]
 fn no_address_reaches_a_file() {
     let page = Page::start(&[]);
     for path in [

@@ -137,7 +137,7 @@ mod table {
 
     // [strength]
     pub(in crate::design) const SHOCK_FACTOR: FileKey = key("shock_factor", Takes::Measure(Kind::Number, 1.0, 20.0, "1 is without shock"), Written("4"), "4", "the string's pull in the shot over the draw weight", "as strings are chosen, so that the nock is not weaker than the string; common practice, no source");
-    pub(in crate::design) const WORKING_STRESS: FileKey = key("working_stress", Takes::Measure(Kind::Stress, 1e6, 1e9, "woods work between 30 and 120 MPa"), Worked("the limb's greatest at full draw"), "\"80 MPa\"", "bending stress that the least taper of the outer limb is laid out for", "the outer limb then works no harder than the rest");
+    pub(in crate::design) const WORKING_STRESS: FileKey = key("working_stress", Takes::Measure(Kind::Stress, 1e6, 1e9, "woods work between 30 and 120 MPa"), Worked("the limb's greatest at full draw"), "\"80 MPa\"", "bending stress that the least taper of the outer limb is laid out for", "the outer limb then works no harder than the rest; a level of set cannot be asked for: no published table is known that tells set from strain");
     pub(in crate::design) const GLUE: FileKey = key("glue", Takes::Measure(Kind::Stress, 1e5, 1e8, "glues lie between 2 and 30 MPa"), Worked("the wood's own shear strength"), "\"10 MPa\"", "strength of the glue in shear, mean over the joint", "a sound joint breaks in the wood");
     pub(in crate::design) const OFF_CENTRE: FileKey = key("off_centre", length(0.0, 0.02, "farther it is off the tip"), Written("2 mm"), "\"2 mm\"", "how far the string may come to stand beside the tip's middle; the report says what that does", PRACTICE);
 

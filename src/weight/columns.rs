@@ -1,0 +1,127 @@
+//! Whether a new taper would do: the whole bow bent anew with it, and how far it is from going sideways.
+
+use super::plan::{Shaving, TakeOff};
+use crate::bow::bracing::LIMB_STEPS;
+use crate::bow::draw_curve::cycle;
+use crate::design::{Both, Design, Side, Station, Units};
+use crate::units::{INCH, number_text};
+use crate::worked::least_taper::FLOOR;
+use crate::worked::soundness::reserve_at_full_draw;
+
+/// One way of taking wood off, tried on the whole bow.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Column {
+    /// Weight at the asked draw of the whole bow bent anew, N; none where it cannot be braced or drawn.
+    pub weight: Option<f64>,
+    /// Sideways reserve of both limbs at that draw; none as for the weight.
+    pub reserve: Option<Both<f64>>,
+    /// Why this way does not do.
+    pub wont: Option<String>,
+}
+
+impl Column {
+    /// Whether this way does.
+    pub fn does(&self) -> bool {
+        self.wont.is_none()
+    }
+}
+
+/// A figure of a column that does; a dash in one that does not.
+pub fn shown(does: bool, figure: String) -> String {
+    if does { figure } else { "-".to_owned() }
+}
+
+impl TakeOff {
+    /// Which of the columns do, in sentences.
+    pub fn which(&self) -> String {
+        let mut words = String::new();
+        let corners = self.shavings.upper.iter().chain(&self.shavings.lower).filter(|s| s.corner.is_some()).count();
+        let does = [self.by_thickness.does(), self.by_width.does(), corners > 0].into_iter().filter(|d| *d).count();
+        if does > 1 {
+            words.push_str("One column does it at each place; half of one and half of another does, too.");
+        } else {
+            words.push_str("One column does it; the others do not.");
+        }
+        for (column, what) in [(&self.by_thickness, "thickness"), (&self.by_width, "width")] {
+            if let Some(why) = &column.wont {
+                words.push_str(&format!(" Do not take it off the {what}: {why}."));
+            }
+        }
+        if corners == 0 {
+            words.push_str(" Rounded corners alone do not take off enough anywhere.");
+        }
+        words
+    }
+}
+
+/// The whole bow bent anew may miss the wanted weight by this part and the law still be said to hold: about what a spring scale tells.
+/// Common practice, no source.
+const LAW_HOLDS: f64 = 0.03;
+
+/// Tries the taper that `change` makes of the shavings on the bow `now`, whose limbs are `stiff` times as stiff as their modulus says, at
+/// `draw` (m); `wanted` in N.
+pub(super) fn tried(
+    now: &Design,
+    seat_offsets: Both<f64>,
+    [draw, stiff, wanted]: [f64; 3],
+    shavings: &Both<Vec<Shaving>>,
+    change: fn(&Shaving) -> Station,
+) -> Column {
+    let mut after = now.clone();
+    after.bow.weight = None;
+    after.bow.draw = draw;
+    for side in Side::BOTH {
+        let limb = after.limbs.get_mut(side);
+        limb.stations = shavings.get(side).iter().map(change).collect();
+        limb.wood.modulus.value *= stiff;
+    }
+    let drawn = match cycle(&after, seat_offsets, LIMB_STEPS, 4) {
+        Ok(drawn) => drawn,
+        Err(fault) => return Column { weight: None, reserve: None, wont: Some(fault.what) },
+    };
+    let weight = drawn.at_full_draw().force;
+    let reserve = reserve_at_full_draw(&after, seat_offsets, &drawn);
+    let wont = too_slight(&after).or_else(|| goes_sideways(&reserve)).or_else(|| {
+        ((weight / wanted - 1.0).abs() > LAW_HOLDS).then(|| {
+            let off = number_text(100.0 * (weight / wanted - 1.0), 0);
+            format!("the law breaks down so far off: the whole bow bent anew misses the wanted weight by {off} %")
+        })
+    });
+    Column { weight: Some(weight), reserve: Some(reserve), wont }
+}
+
+/// Some place of the new taper that is too slight to carry a string, in words.
+fn too_slight(after: &Design) -> Option<String> {
+    let floor = FLOOR * after.string.diameter;
+    // As the table gives sizes: fractions would hide by how little.
+    let text = |m: f64| match after.units {
+        Units::Inch => format!("{} in", number_text(m / INCH, 3)),
+        Units::Millimetre => format!("{} mm", number_text(m * 1e3, 2)),
+    };
+    Side::BOTH.iter().find_map(|&side| {
+        let least = |size: fn(&Station) -> f64| {
+            let sizes = after.limbs.get(side).stations.iter().map(|s| (size(s), s.at));
+            sizes.min_by(|a, b| a.0.total_cmp(&b.0)).filter(|s| s.0 < floor)
+        };
+        let (what, (size, at)) = least(|s| s.width)
+            .map(|s| ("wide", s))
+            .or_else(|| least(|s| s.thickness).map(|s| ("thick", s)))?;
+        Some(format!(
+            "{} from the middle the {} limb would be left {} {what}, and a string wants a tip of {} of its diameters, {}",
+            text(at),
+            side.name(),
+            text(size),
+            number_text(FLOOR, 0),
+            text(floor)
+        ))
+    })
+}
+
+fn goes_sideways(reserve: &Both<f64>) -> Option<String> {
+    let side = Side::BOTH.into_iter().find(|&side| reserve.get(side) < &1.0)?;
+    Some(format!(
+        "the {} limb would go sideways at full draw (reserve {}; below 1 it turns out of the bow's plane)",
+        side.name(),
+        number_text(*reserve.get(side), 2)
+    ))
+}

@@ -1,0 +1,140 @@
+//! `weight`.
+
+use super::*;
+
+#[test]
+fn weight_shows_the_bench_habit_beside_the_curve() {
+    // 35 lb at 24 in, divided and multiplied, reads 40.8 lb at 28 in (common practice).
+    let words = ["weight", "--reads", "35 lb at 24 in", "--wanted", "40 lb at 28 in"];
+    let said = text(&words);
+    assert!(said.contains("40.8 lb") && said.contains("common practice, no source"), "{said}");
+    let report = json(&words);
+    assert!((number(&report, "/readings/0/by_proportion_n") / POUND - 40.0 - 5.0 / 6.0).abs() < 1e-6);
+    // The computed curve starts at brace, so it says more; its own weight at the reading is the reading.
+    let foretold = number(&report, "/foretold_n") / POUND;
+    assert!((42.0..46.0).contains(&foretold), "{foretold}");
+    // The new taper, bent anew, comes to what was wanted within half a per cent, by thickness and by width.
+    for path in ["/take_off/by_thickness/weight_n", "/take_off/by_width/weight_n"] {
+        assert!((number(&report, path) / POUND - 40.0).abs() < 0.2, "{report}");
+    }
+    let rows = report.pointer("/take_off/limbs/upper").unwrap().as_array().unwrap();
+    assert!(rows.len() > 10 && rows.iter().all(|r| number(r, "/off_thickness_mm") > 0.0));
+}
+
+#[test]
+fn weight_takes_the_readings_of_the_file_and_what_it_shall_come_to() {
+    let folder = folder("weight");
+    let body =
+        SAMPLE.replace("weight        =", "scale         = [\"33 lb at 22 in\", \"40 lb at 25 in\"]\nweight        =");
+    let path = file(&folder, "now.toml", &body);
+    let report = json(&["weight", &path]);
+    assert_eq!(report["readings"].as_array().unwrap().len(), 2);
+    assert!((number(&report, "/wanted_n") / POUND - 40.0).abs() < 1e-6);
+    assert!(number(&report, "/take_off/factor") < 0.95);
+    // All of it off the lower limb.
+    let lower = json(&["weight", &path, "--upper-share", "0 %"]);
+    assert_eq!(number(&lower, "/take_off/stiffness_factor/upper"), 1.0);
+    // A sheet is written only where one is asked for.
+    text(&["weight", &path, "--out", &folder.join("out").display().to_string()]);
+    let written = std::fs::read_dir(folder.join("out")).unwrap().count();
+    assert!(written >= 2, "{written}");
+}
+
+#[test]
+fn weight_says_when_wood_would_have_to_be_put_back() {
+    let said = sentences(&["weight", "--reads", "30 lb at 28 in", "--wanted", "40 lb at 28 in"]);
+    assert!(said.contains("wood cannot be put back"), "{said}");
+}
+
+#[test]
+fn weight_refuses_what_it_cannot_read_all_at_once() {
+    let said = refused(&["weight", "--reads", "35 lb", "--wanted", "4 in at 28 in", "--upper-share", "150 %"]);
+    for words in ["--reads", "lacks the word `at`", "--wanted", "--upper-share", "150 %"] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    let said = refused(&["weight", "--reads", "10 lb at 6 in"]);
+    assert!(said.contains("at or before the braced string"), "{said}");
+}
+
+#[test]
+fn weight_takes_no_reading_near_brace_and_takes_nothing_off_on_contradictory_ones() {
+    let said = refused(&["weight", "--reads", "35 lb at 7.8 in"]);
+    assert!(said.contains("tells nothing of the weight at full draw"), "{said}");
+    let two = ["weight", "--reads", "35 lb at 24 in", "--reads", "80 lb at 25 in"];
+    let said = refused(&[&two[..], &["--wanted", "40 lb at 28 in"]].concat());
+    assert!(said.contains("the readings stray"), "{said}");
+}
+
+#[test]
+fn weight_stops_where_the_bow_would_be_another_one_and_points_at_what_was_typed() {
+    // (words, what is said of it, the option it is said of)
+    let cases: [(&[&str], &str, &str); 7] = [
+        (&["--reads", "45 lb at 28 in", "--wanted", "1 lb at 28 in"], "98 % of its stiffness", "--> --wanted"),
+        (&["--wanted", "22 lb at 28 in", "--upper-share", "100 %"], "the upper limb would lose", "--> --wanted"),
+        (&["--reads", "35 lb at 2 in"], "at or before the braced string", "--> --reads"),
+        (&["--reads", "35 lb at 7.8 in"], "tells nothing of the weight", "--> --reads"),
+        (&["--wanted", "40 lb at 7 in"], "at or before the braced string", "--> --wanted"),
+        (&["--reads", "-35 lb at 24 in"], "is no sensible reading", "--> --reads"),
+        (&["--upper-share", "-5 %"], "is no share", "--> --upper-share"),
+    ];
+    for (words, what, place) in cases {
+        let said = refused(&[&["weight"], words].concat());
+        assert!(said.contains(what) && said.contains(place), "{words:?}: {said}");
+        assert!(!said.contains("[bow]") && !said.contains("no further"), "{said}");
+    }
+    // A reading of the file stays at its place in the file.
+    let folder = folder("early");
+    let body = SAMPLE.replace("weight        =", "scale         = [\"35 lb at 6 in\"]\nweight        =");
+    let said = refused(&["weight", &file(&folder, "early.toml", &body)]);
+    assert!(said.contains("early.toml") && said.contains("bow.scale"), "{said}");
+    // What a scale cannot tell apart is not scraped for.
+    let said = sentences(&["weight", "--wanted", "39.9 lb at 28 in"]);
+    assert!(said.contains("nothing is to come off"), "{said}");
+}
+
+#[test]
+fn weight_takes_nothing_off_a_width_that_would_let_the_limb_go_sideways() {
+    let deep = include_str!("../../examples/deep-longbow.toml");
+    let folder = folder("sideways");
+    let words = ["weight", "--wanted", "30 lb at 28 in", &file(&folder, "deep.toml", deep)];
+    let report = json(&words);
+    let off = &report["take_off"];
+    assert_eq!((&off["by_thickness"]["does"], &off["by_width"]["does"]), (&Value::Bool(true), &Value::Bool(false)));
+    assert!(off["by_width"]["wont"].as_str().unwrap().contains("go sideways"), "{off}");
+    let said = text(&words);
+    let row = said.lines().find(|l| l.trim_start().starts_with("12.000")).unwrap();
+    assert_eq!(row.split_whitespace().filter(|w| *w == "-").count(), 3, "{row}");
+    assert!(sentences(&words).contains("Do not take it off the width"), "{said}");
+    // The same bow written into a file fails its check with the narrow taper, and holds with the thin one.
+    let built = |name: &str, narrow: bool| {
+        let rows = off["limbs"]["upper"].as_array().unwrap().iter().map(|r| {
+            let [width, thickness] =
+                if narrow { ["/off_width_mm", "/off_zero"] } else { ["/off_zero", "/off_thickness_mm"] }
+                    .map(|off| r.pointer(off).and_then(Value::as_f64).unwrap_or(0.0));
+            format!(
+                "{{ at = \"{} mm\", width = \"{} mm\", thickness = \"{} mm\" }},\n",
+                number(r, "/at_mm"),
+                number(r, "/width_mm") - width,
+                number(r, "/thickness_mm") - thickness
+            )
+        });
+        let (before, after) = deep.split_once("stations = [").unwrap();
+        let (_, after) = after.split_once("]\n").unwrap();
+        let body = format!("{before}stations = [\n{}]\n{after}", rows.collect::<String>());
+        let path = file(&folder, name, &body.replace("55 lb at 28 in", "30 lb at 28 in"));
+        let reading = json(&["compare", &path, &path]);
+        let figures = reading["figures"].as_array().unwrap();
+        let reserve = figures.iter().find(|f| f["id"] == "sideways_at_full_draw" && f["limb"] == "upper").unwrap();
+        (number(reserve, "/first"), checked(&path))
+    };
+    let (reserve, narrow) = built("narrow.toml", true);
+    assert!((reserve / number(off, "/by_width/sideways_reserve/upper") - 1.0).abs() < 0.01, "{reserve} {off}");
+    assert_eq!(check(&narrow, "sideways_reserve")["verdict"], "fails");
+    // A tip too narrow for its string is left alone, whatever the reserve.
+    let slight = SAMPLE.replace("width =   \"1/2 in\"", "width =   \"5/16 in\"");
+    let slight = json(&["weight", "--wanted", "25 lb at 28 in", &file(&folder, "slight.toml", &slight)]);
+    let wont = slight["take_off"]["by_width"]["wont"].as_str().unwrap();
+    assert!(wont.starts_with("34.000 in from the middle") && wont.contains("2 of its diameters, 0.250 in"), "{wont}");
+    let (_, thin) = built("thin.toml", false);
+    assert_ne!(check(&thin, "sideways_reserve")["verdict"], "fails");
+}
