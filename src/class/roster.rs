@@ -24,7 +24,7 @@ pub struct CellRow {
 
 /// Reads CSV (RFC 4180) with a line of heads. Where the heads have semicolons or tabs and no commas, those part the cells.
 pub fn from_csv(text: &str) -> Result<Cells, Faults> {
-    let first = text.lines().next().unwrap_or_default();
+    let first = text.split(['\r', '\n']).next().unwrap_or_default();
     let delimiter = [b',', b';', b'\t'].into_iter().find(|d| first.as_bytes().contains(d)).unwrap_or(b',');
     let mut reader = csv::ReaderBuilder::new().delimiter(delimiter).flexible(true).from_reader(text.as_bytes());
     let broken = |error: csv::Error| {

@@ -116,3 +116,35 @@ fn a_foreign_file_in_the_way_stops_the_class_and_stays() {
     assert_eq!(bench.files("class-out").len(), 1);
     assert_eq!(bench.read("class-out/roster.pdf"), b"mine");
 }
+
+#[test]
+fn a_roster_is_read_with_any_line_ends_and_another_encoding_is_named() {
+    let bench = Bench::new("class-encodings");
+    let written: Vec<_> =
+        [ROSTER.to_owned(), ROSTER.replace('\n', "\r\n"), ROSTER.replace('\n', "\r"), format!("\u{FEFF}{ROSTER}")]
+            .into_iter()
+            .enumerate()
+            .map(|(number, text)| {
+                bench.put("roster.csv", &text);
+                let out = format!("out-{number}");
+                let run = bench.run(&["class", "roster.csv", "base.toml", "--out", &out]);
+                assert_eq!(run.code, Some(0), "{number}: {}", run.said);
+                bench.files(&out)
+            })
+            .collect();
+    assert!(written.iter().all(|files| *files == written[0]));
+    let wide: Vec<u8> = [0xFEFF].into_iter().chain(ROSTER.encode_utf16()).flat_map(u16::to_le_bytes).collect();
+    std::fs::write(bench.path("wide.csv"), wide).unwrap();
+    std::fs::write(bench.path("old.csv"), b"name\nGr\xF6\xDFe\n").unwrap();
+    bench.put("old.toml", "[[row]]\rname = \"Anna\"\r");
+    for (name, wanted) in [
+        ("wide.csv", "this file is saved as UTF-16, little end first"),
+        ("old.csv", "the file is not UTF-8 text: byte 7 is 0xF6"),
+        ("old.toml", "end with a bare carriage return (CR)"),
+    ] {
+        let run = bench.run(&["class", name, "base.toml", "--out", "never"]);
+        assert_eq!(run.code, Some(2), "{name}");
+        assert!(run.said.contains(wanted) && run.said.contains("save"), "{name}: {}", run.said);
+        assert!(!bench.path("never").exists(), "{name}");
+    }
+}
