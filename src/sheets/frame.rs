@@ -27,7 +27,10 @@ const INSET: f64 = 3.0;
 /// Where the title block begins at the foot, mm from the frame's left.
 const TITLE_LEFT: f64 = 118.0;
 /// From one line of the cautions to the next, mm.
-const CAUTION_LEADING: f64 = 3.6;
+const CAUTION_LEADING: f64 = 3.3;
+/// How much wider the cautions may come out where a program that shows SVG has not got our face and does not heed the
+/// lengths given: the widest common sans-serif (DejaVu Sans) sets them 1.07 times as wide.
+const OTHER_FACE: f64 = 1.1;
 
 /// The parts of the frame of one page, with the frame's lower left corner as origin.
 pub fn frame(title: &SheetTitle, paper: &Paper, page: usize, pages: usize) -> Vec<Template> {
@@ -100,7 +103,7 @@ fn cautions((width, height): (f64, f64)) -> Template {
     // On larger paper the words keep to the length they have on the smaller.
     let end = height.min(FRAME.1) - INSET;
     let head = text_width("Caution", size::SMALL, true) + 3.0;
-    let lines = wrap(CAUTIONS, size::SMALL, false, end - start - head);
+    let lines = wrap(CAUTIONS, size::SMALL, false, (end - start - head) / OTHER_FACE);
     let block = CAP_HEIGHT * size::SMALL + (lines.len().saturating_sub(1)) as f64 * CAUTION_LEADING;
     let top = block / 2.0 - CAP_HEIGHT * size::SMALL;
     t.words((0.0, top), size::SMALL, Anchor::Start, 0.0, true, "Caution");
@@ -161,6 +164,7 @@ pub fn explanation<'a>(field: (f64, f64), pieces: impl Iterator<Item = &'a Templ
 mod tests {
     use super::*;
     use crate::sheets::paper::A4;
+    use crate::template::Figure;
     use crate::template::legible::crossed_texts;
 
     fn long_title() -> SheetTitle {
@@ -193,6 +197,23 @@ mod tests {
             all.add(part.clone());
         }
         assert!(crossed_texts(&all).is_empty(), "{:?}", crossed_texts(&all));
+    }
+
+    /// Words stand at the left of their place, so another face's greater width is all at the right.
+    #[test]
+    fn cautions_keep_within_their_strip_in_a_wider_face() {
+        let parts = frame(&long_title(), &A4, 0, 1);
+        let cautions = parts.iter().find(|part| part.name == "cautions").unwrap();
+        let mut rows = 0;
+        for item in &cautions.items {
+            let Figure::Text { text, at, size, bold, .. } = &item.figure else { continue };
+            rows += 1;
+            assert!(at.y + OTHER_FACE * text_width(text, *size, *bold) <= FRAME.1, "{text}");
+        }
+        // Cautions and their head; set to the full width they would be one row less.
+        assert_eq!(rows, 5);
+        let bounds = cautions.bounds().unwrap();
+        assert!(bounds.x0 > FRAME.0 - SIDE_STRIP + 0.5 && bounds.x1 < FRAME.0 - 0.5, "{bounds:?}");
     }
 
     #[test]
