@@ -50,7 +50,7 @@ pub(super) struct Class {
 
 /// What is kept of a row until all are made: what was worked out for it would fill the memory.
 struct Made {
-    key: Vec<String>,
+    key: key::KeyRow,
     fails: bool,
     holds: Option<Holds>,
     set: SheetSet,
@@ -118,7 +118,7 @@ impl Class {
 
     /// The files: what comes after the roster's name, and the bytes.
     fn written(&self, rows: &[Row], handouts: &mut [Made]) -> Result<Written, Faults> {
-        let figures: Vec<Vec<String>> = handouts.iter().map(|made| made.key.clone()).collect();
+        let figures: Vec<key::KeyRow> = handouts.iter().map(|made| made.key.clone()).collect();
         let first = handouts.first().ok_or_else(Faults::new)?;
         let title = SheetTitle {
             sheets: format!("nock sheets of {} rows", rows.len()),
@@ -128,8 +128,13 @@ impl Class {
         let key_title =
             SheetTitle { sheets: "teacher's key".into(), digest: "of each row below".into(), ..title.clone() };
         let letters = super::templates::letters(self.large_print);
-        let mut key =
-            lay_out_in(letters, key_title, self.paper, key::pieces(&figures, self.follow_loop), Attachment::default())?;
+        let mut key = lay_out_in(
+            letters,
+            key_title,
+            self.paper,
+            key::pieces(&figures, self.follow_loop, letters),
+            Attachment::default(),
+        )?;
         key.attachments.clear();
         let mut all = suffixed("-key", pdf::write(&key).map_err(|f| vec![f])?);
         if self.each {
