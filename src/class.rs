@@ -78,7 +78,8 @@ pub fn read(roster: &[u8], is_toml: bool, base: &str) -> Result<Vec<Row>, Vec<Ro
         return Err(of_roster(vec![fault.cure("divide it")]));
     }
     let mut faults = Vec::new();
-    let unknown = columns::unknown(&cells.heads);
+    let mut unknown = columns::unknown(&cells.heads);
+    unknown.extend(columns::twice(&cells.heads));
     if !unknown.is_empty() {
         faults.extend(of_roster(unknown));
     }

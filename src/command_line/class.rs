@@ -198,16 +198,20 @@ fn tell(rows: &[Row], handouts: &[Made]) -> Ending {
     Ending::CheckFails
 }
 
+/// Most letters of a name that are shown before a fault.
+const MOST_LABEL: usize = 60;
+
 /// All faults by row, as text.
 fn refuse(roster: &str, faults: Vec<RowFaults>) -> Ending {
     let count: usize = faults.iter().map(|r| r.faults.len()).sum();
     let mut text =
         format!("{roster}: {count} {} to mend; nothing was written\n", if count == 1 { "fault" } else { "faults" });
     for row in faults {
+        let label: String = row.label.chars().take(MOST_LABEL).collect();
         for Fault { key, what, why, cure, .. } in row.faults {
             let place = match row.line {
-                Some(line) if row.label.is_empty() => format!("line {line}"),
-                Some(line) => format!("line {line}, {}", row.label),
+                Some(line) if label.is_empty() => format!("line {line}"),
+                Some(line) => format!("line {line}, {label}"),
                 None => "the roster".into(),
             };
             let key = if key.is_empty() { String::new() } else { format!(", {key}") };

@@ -148,3 +148,25 @@ fn a_roster_is_read_with_any_line_ends_and_another_encoding_is_named() {
         assert!(!bench.path("never").exists(), "{name}");
     }
 }
+
+#[test]
+fn a_roster_that_would_be_misread_is_refused() {
+    let bench = Bench::new("class-misread");
+    for (roster, wanted) in [
+        ("name,draw,draw\nAnna,27 in,26 in\n", "the column `draw` stands twice"),
+        ("name,draw,bow.draw\nAnna,27 in,26 in\n", "`draw` and `bow.draw` are the same measure"),
+        ("name,draw\nAnna,27 in\n\"Ben,27 in\nCleo,26 in\n", "in line 3 a cell begins with a quote"),
+    ] {
+        bench.put("roster.csv", roster);
+        let run = bench.run(&["class", "roster.csv", "base.toml"]);
+        assert!(run.code == Some(2) && run.said.contains(wanted), "{wanted}: {}", run.said);
+        assert!(!bench.path("class-out").exists());
+    }
+    // Quotes round a comma, a quote written twice, and inch signs are all read.
+    let name = "x".repeat(300);
+    bench.put("roster.csv", "name,number,draw\n\"Doe, \"\"Jo\"\"\",1,27\"\nBen,2,\"27\"\"\"\n");
+    assert_eq!(bench.run(&["class", "roster.csv", "base.toml"]).code, Some(0));
+    bench.put("roster.csv", &format!("name\n{name}\n"));
+    let run = bench.run(&["class", "roster.csv", "base.toml"]);
+    assert!(run.code == Some(2) && !run.said.contains(&name), "{}", run.said);
+}
