@@ -19,7 +19,7 @@ pub(crate) use drawing::parse as parse_svg;
 pub use packed::{MARK, pack, unpack};
 pub use paper::from_picture;
 pub use pdf::from_pdf;
-pub(crate) use pdf::{open as open_pdf, text_string};
+pub(crate) use pdf::{inherited, open as open_pdf, text_string};
 
 use crate::fault::Fault;
 
@@ -75,7 +75,7 @@ pub fn recover(bytes: &[u8]) -> Result<Vec<Carried>, Fault> {
 }
 
 /// The seal kept beside a carried text does not fit it.
-fn altered() -> Fault {
+pub(crate) fn altered() -> Fault {
     Fault::at(
         "",
         "the design in this file was changed after the sheet was made, or damaged on the way",

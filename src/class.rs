@@ -15,6 +15,7 @@ use toml_edit::DocumentMut;
 use crate::design::Design;
 use crate::design::file::{Overrides, read_bytes};
 use crate::fault::{Fault, Faults};
+use crate::saved_as;
 use roster::Cells;
 
 /// Most rows of a roster.
@@ -54,11 +55,11 @@ pub struct RowFaults {
 /// All faults of the roster, by row.
 pub fn read(roster: &[u8], is_toml: bool, base: &str) -> Result<Vec<Row>, Vec<RowFaults>> {
     let of_roster = |faults: Faults| vec![RowFaults { line: None, label: String::new(), faults }];
-    let Ok(text) = std::str::from_utf8(roster) else {
-        let fault = Fault::at("", "the roster is not UTF-8 text", "names are read as UTF-8");
-        return Err(of_roster(vec![fault.cure("save it as CSV in UTF-8")]));
-    };
+    let text = saved_as::utf8(roster, "a roster").map_err(|fault| of_roster(vec![fault]))?;
     let text = text.trim_start_matches('\u{FEFF}');
+    if let Some(fault) = saved_as::bare_returns(text).filter(|_| is_toml) {
+        return Err(of_roster(vec![fault]));
+    }
     let cells = if is_toml { roster::from_toml(text) } else { roster::from_csv(text) };
     let cells = cells.map_err(of_roster)?;
     let document: DocumentMut = base.parse().map_err(|e: toml_edit::TomlError| {
@@ -77,7 +78,8 @@ pub fn read(roster: &[u8], is_toml: bool, base: &str) -> Result<Vec<Row>, Vec<Ro
         return Err(of_roster(vec![fault.cure("divide it")]));
     }
     let mut faults = Vec::new();
-    let unknown = columns::unknown(&cells.heads);
+    let mut unknown = columns::unknown(&cells.heads);
+    unknown.extend(columns::twice(&cells.heads));
     if !unknown.is_empty() {
         faults.extend(of_roster(unknown));
     }

@@ -38,6 +38,7 @@ pub mod printer;
 pub mod proof;
 pub mod reports;
 pub mod samples;
+mod saved_as;
 pub mod seal;
 pub mod section;
 pub mod sheets;

@@ -3,6 +3,7 @@
 //! The reading shares nothing with the writing: it looks for bars as a person does, a long straight line with a hundred
 //! (or thirty-two) equal steps struck on it, wherever they are and whatever they are called.
 
+mod around;
 mod bars;
 mod pdf;
 mod svg;
@@ -12,6 +13,7 @@ use kurbo::Point;
 use crate::fault::Fault;
 use crate::printer::PrinterMap;
 
+pub use around::Around;
 pub use bars::FoundBar;
 
 /// How far off a bar may be, mm: what a careful reader of the printed bar could not see.
@@ -33,6 +35,10 @@ pub struct Proof {
     pub untouched: Option<bool>,
     /// Every page's bars.
     pub pages: Vec<Vec<FoundBar>>,
+    /// What crops, turns, resizes, covers or hides a page, with the page's place.
+    pub around: Vec<(usize, Around)>,
+    /// Whether it asks the program that prints it not to scale; none for SVG, which cannot ask.
+    pub asks_unscaled: Option<bool>,
 }
 
 /// A straight stroke, mm.
@@ -76,5 +82,11 @@ impl Proof {
         !self.pages.is_empty()
             && complete
             && self.printed().all(|(_, bar, length)| (length - bar.length()).abs() <= TOLERANCE)
+    }
+
+    /// Whether the drawing, the carried design, or what is printed of a page was changed since it was written.
+    pub fn changed(&self) -> bool {
+        let design = self.designs.as_ref().is_err_and(|fault| *fault == crate::carried::altered());
+        self.untouched == Some(false) || design || !self.around.is_empty()
     }
 }

@@ -192,7 +192,7 @@ pub fn lay_out_in(
     };
     let (mut pages, mut heads, mut faults) = (Vec::new(), Vec::new(), Faults::new());
     for group in &groups {
-        match spread(&group.pieces, group.field, &paper) {
+        match spread(group, &paper) {
             Ok(parts) => {
                 heads.extend(parts.iter().map(|_| group.head));
                 pages.extend(parts);
@@ -232,7 +232,7 @@ pub fn lay_out_in(
 pub enum Head {
     /// Title, how to print, cautions.
     Whole,
-    /// Without the cautions, above a piece that would not have room: they stand in the strip, and large on other sheets.
+    /// Without the cautions, above a piece that would not have room: they stand in the strip, and large on the sheet named.
     Short,
 }
 
@@ -265,8 +265,8 @@ fn large_groups(pieces: Vec<Piece>, title: &SheetTitle, paper: &Paper) -> Vec<Gr
     groups
 }
 
-/// Lays pieces out in a field; the parts of every page.
-fn spread(pieces: &[Piece], field: Rect, paper: &Paper) -> Result<Vec<Vec<Template>>, Faults> {
+/// Lays pieces out in their field; the parts of every page.
+fn spread(Group { pieces, field, head }: &Group, paper: &Paper) -> Result<Vec<Vec<Template>>, Faults> {
     let mut faults = Faults::new();
     let mut boxes = Vec::new();
     for piece in pieces {
@@ -293,7 +293,10 @@ fn spread(pieces: &[Piece], field: Rect, paper: &Paper) -> Result<Vec<Vec<Templa
         })
         .collect();
     let size = (field.width(), field.height());
-    let spots = match packing::pack(&parcels, size, SCISSORS) {
+    // Large letters keep off the frame wherever no piece needs all the room; lines alone may come near it.
+    let off_frame = (size.0 - 2.0 * OFF_FRAME, size.1 - 2.0 * OFF_FRAME);
+    let roomy = head.and_then(|_| packing::pack(&parcels, off_frame, SCISSORS).ok());
+    let spots = match roomy.map_or_else(|| packing::pack(&parcels, size, SCISSORS), Ok) {
         Ok(spots) => spots,
         Err(too_large) => {
             faults.extend(too_large.into_iter().map(|i| {

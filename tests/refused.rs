@@ -30,6 +30,19 @@ fn bad_files(folder: &str) -> Vec<PathBuf> {
 /// Why a file is refused, as a maker is told; none when it is not.
 type Refused = fn(&[u8], &str) -> Option<String>;
 
+/// A bad file's words, however it was saved.
+fn text_of(bytes: &[u8]) -> String {
+    let units = |of: fn([u8; 2]) -> u16| -> String {
+        let units: Vec<u16> = bytes[2..].chunks_exact(2).map(|b| of([b[0], b[1]])).collect();
+        String::from_utf16(&units).unwrap()
+    };
+    match bytes {
+        [0xFF, 0xFE, ..] => units(u16::from_le_bytes),
+        [0xFE, 0xFF, ..] => units(u16::from_be_bytes),
+        _ => String::from_utf8_lossy(bytes).into_owned(),
+    }
+}
+
 /// Holds the message of every bad file in `folder` against what is kept beside it.
 fn compare(folder: &str, refused: Refused) {
     let mut wrong = Vec::new();
@@ -40,8 +53,8 @@ fn compare(folder: &str, refused: Refused) {
             wrong.push(format!("{name} is accepted"));
             continue;
         };
-        let text = String::from_utf8_lossy(&bytes);
-        let wanted: Vec<&str> = text.lines().filter_map(|line| line.strip_prefix("# says: ")).collect();
+        let text = text_of(&bytes);
+        let wanted: Vec<&str> = text.split(['\r', '\n']).filter_map(|line| line.strip_prefix("# says: ")).collect();
         if wanted.is_empty() {
             wrong.push(format!("{name} does not say what its message must hold"));
         }

@@ -1,6 +1,6 @@
 //! Designs out of a PDF's attachments.
 
-use lopdf::{Dictionary, Document, LoadOptions, Object};
+use lopdf::{Dictionary, Document, LoadOptions, Object, ObjectId};
 
 use super::{Carried, MOST_TEXT, altered, too_long};
 use crate::fault::Fault;
@@ -36,6 +36,21 @@ pub fn open(bytes: &[u8]) -> Result<Document, Fault> {
             .cure("use the file as it was written, or save it without a password"));
     }
     Ok(document)
+}
+
+/// Deepest tree of pages that is climbed.
+const DEEPEST_TREE: usize = 64;
+
+/// What a page says under a key, or the nearest node above it in the tree of pages (ISO 32000-1, 7.7.3.4).
+pub(crate) fn inherited<'a>(document: &'a Document, page: ObjectId, key: &[u8]) -> Option<&'a Object> {
+    let mut node = document.get_dictionary(page).ok()?;
+    for _ in 0..DEEPEST_TREE {
+        match node.get_deref(key, document) {
+            Ok(found) => return Some(found),
+            Err(_) => node = node.get_deref(b"Parent", document).ok()?.as_dict().ok()?,
+        }
+    }
+    None
 }
 
 /// All designs attached to a PDF, in the order of their file names; at least one.

@@ -12,6 +12,7 @@ pub const NAME: &[&str] = &["name", "student"];
 pub const NUMBER: &[&str] = &["number", "no", "nr", "bench"];
 
 /// What a column changes.
+#[derive(PartialEq)]
 enum Target {
     /// Nothing: it names the row.
     Label,
@@ -77,6 +78,24 @@ pub fn unknown(heads: &[String]) -> Faults {
             }
         })
         .collect()
+}
+
+/// Faults of heads that change the same thing as one before them.
+pub fn twice(heads: &[String]) -> Faults {
+    let same = |a: &str, b: &str| match (target(a), target(b)) {
+        (Some(Target::Label), Some(Target::Label)) => plain(a) == plain(b),
+        (a, b) => a.is_some() && a == b,
+    };
+    let again = |(at, head): (usize, &String)| {
+        let first = heads[..at].iter().find(|h| same(h, head))?;
+        let words = match first == head {
+            true => format!("the column {} stands twice", units::quoted(head)),
+            false => format!("the columns {} and {} are the same measure", units::quoted(first), units::quoted(head)),
+        };
+        let why = "nobody could tell which of the two is meant";
+        Some(Fault::at(head.as_str(), words, why).cure("strike out one of them"))
+    };
+    heads.iter().enumerate().filter_map(again).collect()
 }
 
 /// The base design with a row's cells put in, in the base's own words but for those; its name is the row's and the bow's.

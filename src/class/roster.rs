@@ -24,12 +24,17 @@ pub struct CellRow {
 
 /// Reads CSV (RFC 4180) with a line of heads. Where the heads have semicolons or tabs and no commas, those part the cells.
 pub fn from_csv(text: &str) -> Result<Cells, Faults> {
-    let first = text.lines().next().unwrap_or_default();
+    let first = text.split(['\r', '\n']).next().unwrap_or_default();
     let delimiter = [b',', b';', b'\t'].into_iter().find(|d| first.as_bytes().contains(d)).unwrap_or(b',');
     let mut reader = csv::ReaderBuilder::new().delimiter(delimiter).flexible(true).from_reader(text.as_bytes());
     let broken = |error: csv::Error| {
         vec![Fault::at("", format!("the roster is not CSV: {error}"), "one line for each row, cells parted by commas")]
     };
+    if let Some(line) = open_quote(text, delimiter) {
+        let what = format!("in line {line} a cell begins with a quote that is never closed");
+        let fault = Fault::at("", what, "all that follows would be one cell, and its rows would be lost");
+        return Err(vec![fault.cure("close the quote after the cell; write an inch sign as `in`")]);
+    }
     let heads: Vec<String> = reader.headers().map_err(broken)?.iter().map(|h| h.trim().to_owned()).collect();
     let mut rows = Vec::new();
     for record in reader.records() {
@@ -50,6 +55,23 @@ pub fn from_csv(text: &str) -> Result<Cells, Faults> {
         rows.push(CellRow { line: record.position().map_or(0, |p| p.line() as usize), cells, faults });
     }
     Ok(Cells { heads, rows })
+}
+
+/// The line, from 1, of a cell that begins with a quote and has no end (RFC 4180: a quote within is written twice).
+fn open_quote(text: &str, delimiter: u8) -> Option<usize> {
+    let (mut line, mut opened, mut begins) = (1, None, true);
+    let mut bytes = text.bytes().peekable();
+    while let Some(byte) = bytes.next() {
+        line += usize::from(byte == b'\n' || byte == b'\r' && bytes.peek() != Some(&b'\n'));
+        match (byte, opened) {
+            (b'"', Some(_)) if bytes.peek() == Some(&b'"') => drop(bytes.next()),
+            (b'"', Some(_)) => opened = None,
+            (b'"', None) if begins => opened = Some(line),
+            _ => {}
+        }
+        begins = opened.is_none() && (byte == delimiter || byte == b'\n' || byte == b'\r');
+    }
+    opened
 }
 
 /// Reads TOML: a list of tables `[[row]]`, each with the columns as keys.

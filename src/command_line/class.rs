@@ -50,7 +50,7 @@ pub(super) struct Class {
 
 /// What is kept of a row until all are made: what was worked out for it would fill the memory.
 struct Made {
-    key: Vec<String>,
+    key: key::KeyRow,
     fails: bool,
     holds: Option<Holds>,
     set: SheetSet,
@@ -118,7 +118,7 @@ impl Class {
 
     /// The files: what comes after the roster's name, and the bytes.
     fn written(&self, rows: &[Row], handouts: &mut [Made]) -> Result<Written, Faults> {
-        let figures: Vec<Vec<String>> = handouts.iter().map(|made| made.key.clone()).collect();
+        let figures: Vec<key::KeyRow> = handouts.iter().map(|made| made.key.clone()).collect();
         let first = handouts.first().ok_or_else(Faults::new)?;
         let title = SheetTitle {
             sheets: format!("nock sheets of {} rows", rows.len()),
@@ -128,8 +128,13 @@ impl Class {
         let key_title =
             SheetTitle { sheets: "teacher's key".into(), digest: "of each row below".into(), ..title.clone() };
         let letters = super::templates::letters(self.large_print);
-        let mut key =
-            lay_out_in(letters, key_title, self.paper, key::pieces(&figures, self.follow_loop), Attachment::default())?;
+        let mut key = lay_out_in(
+            letters,
+            key_title,
+            self.paper,
+            key::pieces(&figures, self.follow_loop, letters),
+            Attachment::default(),
+        )?;
         key.attachments.clear();
         let mut all = suffixed("-key", pdf::write(&key).map_err(|f| vec![f])?);
         if self.each {
@@ -193,16 +198,20 @@ fn tell(rows: &[Row], handouts: &[Made]) -> Ending {
     Ending::CheckFails
 }
 
+/// Most letters of a name that are shown before a fault.
+const MOST_LABEL: usize = 60;
+
 /// All faults by row, as text.
 fn refuse(roster: &str, faults: Vec<RowFaults>) -> Ending {
     let count: usize = faults.iter().map(|r| r.faults.len()).sum();
     let mut text =
         format!("{roster}: {count} {} to mend; nothing was written\n", if count == 1 { "fault" } else { "faults" });
     for row in faults {
+        let label: String = row.label.chars().take(MOST_LABEL).collect();
         for Fault { key, what, why, cure, .. } in row.faults {
             let place = match row.line {
-                Some(line) if row.label.is_empty() => format!("line {line}"),
-                Some(line) => format!("line {line}, {}", row.label),
+                Some(line) if label.is_empty() => format!("line {line}"),
+                Some(line) => format!("line {line}, {label}"),
                 None => "the roster".into(),
             };
             let key = if key.is_empty() { String::new() } else { format!(", {key}") };

@@ -5,6 +5,7 @@ use crate::design::file::{MOST_BYTES, Refusal};
 use crate::fault::Fault;
 use crate::page::{Bench, Save, Served};
 use crate::samples::SAMPLE;
+use crate::saved_as;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
@@ -59,10 +60,12 @@ impl PageCommand {
 /// The design file's text.
 fn text_of(path: &Path) -> Result<String, Ending> {
     let bytes = disk::read(path, MOST_BYTES)?;
-    String::from_utf8(bytes).map_err(|_| {
-        let fault = Fault::at("", "the file is not UTF-8 text", "a design file is plain text in UTF-8");
-        disk::refuse(&path.display().to_string(), vec![fault.cure("save it as UTF-8 in the editor")])
-    })
+    let name = path.display().to_string();
+    let text = saved_as::utf8(&bytes, "a design file").and_then(|text| match saved_as::bare_returns(text) {
+        Some(fault) => Err(fault),
+        None => Ok(text.to_owned()),
+    });
+    text.map_err(|fault| disk::refuse(&name, vec![Fault { span: None, ..fault }]))
 }
 
 /// Saves to the file that the page was started on, unless another program has changed it since.

@@ -16,7 +16,8 @@ const MOST_BOOK: usize = 1 << 20;
 
 /// Measure a printer once, so that every later sheet comes out true on it.
 ///
-/// Without a name: writes the test page. With a name and four lengths read from the printed page: keeps them.
+/// Without a name: writes the test page, as SVG and PDF. There is no DXF of it: that is for machines that cut, and this page
+/// is printed. With a name and four lengths read from the printed page: keeps them.
 /// With a name alone: tells what is known of that printer.
 #[derive(Debug, clap::Args)]
 pub(super) struct Printer {
@@ -78,7 +79,7 @@ impl Printer {
                 keep(&Profile { name: name.trim().to_owned(), measured, lengths: [across, up, rising, falling, error] })
             }
             (Some(name), ..) => {
-                let profile = book()?.0.find(&name).map_err(|f| options(vec![f]))?;
+                let profile = book()?.0.find(&name).map_err(|f| options(vec![Fault { key: "NAME".into(), ..f }]))?;
                 show(&profile.words().map_err(options)?);
                 Ok(Ending::Good)
             }

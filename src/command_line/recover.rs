@@ -3,6 +3,7 @@
 use super::{Ending, disk, say, show};
 use crate::carried::{self, Carried, MOST_BYTES};
 use crate::fault::Fault;
+use crate::units;
 use std::path::PathBuf;
 
 /// Get the design file back from a sheet: an SVG or PDF, or a picture of the code on its first page.
@@ -67,12 +68,12 @@ impl Recover {
             Some(at) => Ok(found.swap_remove(at)),
             None => {
                 let list: Vec<String> = names.iter().enumerate().map(|(i, n)| format!("{} {n}", i + 1)).collect();
-                Err(Fault::at(
-                    "--which",
-                    format!("the file carries {} designs", names.len()),
-                    format!("one is given back at a time: {}", list.join(", ")),
-                )
-                .cure("name one with --which"))
+                let what = match &self.which {
+                    Some(which) => format!("no design in the file is called {}", units::quoted(which)),
+                    None => format!("the file carries {} designs", names.len()),
+                };
+                Err(Fault::at("--which", what, format!("one is given back at a time: {}", list.join(", ")))
+                    .cure("name one with --which"))
             }
         }
     }

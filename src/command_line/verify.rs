@@ -2,18 +2,22 @@
 
 use super::{Ending, disk, show};
 use crate::carried::MOST_BYTES;
-use crate::proof::{Proof, TOLERANCE};
+use crate::proof::{Around, Proof, TOLERANCE};
 use std::fmt::Write;
 use std::path::PathBuf;
 
 /// Tell whether a sheet is still true: bars measured anew, which design and version made it, edited since or not.
 ///
-/// Reads SVG and PDF, also those that another program has saved again. Ends with code 1 when a bar is not true.
+/// Reads SVG and PDF, also those that another program has saved again. Ends with code 1 when a bar is not true, or the drawing,
+/// the design in it, or what is printed of a page was changed.
 #[derive(Debug, clap::Args)]
 pub(super) struct Verify {
     /// The sheet, as SVG or PDF
     file: PathBuf,
 }
+
+/// Most changes of pages that are listed.
+const MOST_SHOWN: usize = 12;
 
 impl Verify {
     pub(super) fn run(self) -> Ending {
@@ -26,7 +30,7 @@ impl Verify {
             Err(fault) => return disk::refuse(&self.file.display().to_string(), vec![fault]),
         };
         show(&words(&proof));
-        if proof.bars_true() { Ending::Good } else { Ending::CheckFails }
+        if proof.bars_true() && !proof.changed() { Ending::Good } else { Ending::CheckFails }
     }
 }
 
@@ -42,19 +46,41 @@ fn words(proof: &Proof) -> String {
     };
     let _ = writeln!(text, "carries   {carried}");
     let edited = match proof.untouched {
-        Some(true) => {
-            "drawn as it was written: no line, size or word of the drawing has been changed (notes, crops and print settings that another program adds are not looked at)"
-        }
+        Some(true) => "as it was written: no line, size or word of it has been changed",
         Some(false) => "CHANGED since it was written",
         None => "has no seal, so it cannot be told whether it was changed",
     };
     let _ = writeln!(text, "drawing   {edited}");
+    let several = proof.pages.len() > 1;
+    let sheet = |page: usize| if several { format!("sheet {}: ", page + 1) } else { String::new() };
+    for (page, found) in proof.around.iter().take(MOST_SHOWN) {
+        let _ = writeln!(text, "page      {}{}", sheet(*page), around(found));
+    }
+    if let Some(more) = proof.around.len().checked_sub(MOST_SHOWN).filter(|more| *more > 0) {
+        let _ = writeln!(text, "page      and {more} more such changes");
+    }
+    let is_pdf = proof.asks_unscaled.is_some();
+    if proof.around.is_empty() {
+        let clear = match (is_pdf, several) {
+            (true, true) => "none is cropped, turned or in other units, and no note lies on them",
+            (true, false) => "not cropped, turned or in other units, and no note lies on it",
+            (false, _) => "nothing on it is hidden, cut off or restyled",
+        };
+        let _ = writeln!(text, "{}     {clear}", if several { "pages" } else { "page " });
+    }
+    let _ = match proof.asks_unscaled {
+        Some(true) => writeln!(text, "printing  asks not to be scaled"),
+        Some(false) => writeln!(
+            text,
+            "printing  CAUTION: does not ask to be printed unscaled (PrintScaling None is gone); choose 100 % yourself"
+        ),
+        None => Ok(()),
+    };
     if let Some((printer, map)) = &proof.printer {
         let (across, up) = (100.0 / map.across.value, 100.0 / map.up.value);
         let _ =
             writeln!(text, "printer   only for {printer}: there 100 mm are drawn {across:.2} across and {up:.2} up");
     }
-    let several = proof.pages.len() > 1;
     let mut true_bars = 0;
     for (page, bar, length) in proof.printed() {
         let off = length - bar.length();
@@ -62,11 +88,11 @@ fn words(proof: &Proof) -> String {
             true_bars += 1;
             continue;
         }
-        let sheet = if several { format!("sheet {}: ", page + 1) } else { String::new() };
         let way = if bar.is_level() { "across" } else { "up" };
         let _ = writeln!(
             text,
-            "bar       {sheet}{:.1} mm {way} measures {length:.2} mm: {:.2} %",
+            "bar       {}{:.1} mm {way} measures {length:.2} mm: {:.2} %",
+            sheet(page),
             bar.length(),
             length / bar.length() * 100.0
         );
@@ -74,7 +100,37 @@ fn words(proof: &Proof) -> String {
     for (page, bars) in proof.pages.iter().enumerate().filter(|(_, bars)| bars.len() < 4) {
         let _ = writeln!(text, "bars      sheet {}: {} of 4 found", page + 1, bars.len());
     }
-    let verdict = if proof.bars_true() { "true: print at 100 %" } else { "NOT TRUE: do not cut from it" };
-    let _ = writeln!(text, "bars      {true_bars} within {TOLERANCE} mm; the sheet is {verdict}");
+    let verdict = match (proof.bars_true(), proof.changed()) {
+        (true, false) => "the sheet is true: print at 100 %",
+        (true, true) => "the bars are true, but do not cut from it: see above what was changed",
+        (false, _) => "the sheet is NOT TRUE: do not cut from it",
+    };
+    let _ = writeln!(text, "bars      {true_bars} within {TOLERANCE} mm; {verdict}");
+    let _ = writeln!(
+        text,
+        "not looked at: {}",
+        if is_pdf {
+            "shapes of the letters, colours, print settings other than scaling"
+        } else {
+            "shapes of the letters, colours"
+        }
+    );
     text
+}
+
+fn around(found: &Around) -> String {
+    match found {
+        Around::Cropped([width, height], [whole_width, whole_height]) => format!(
+            "CROPPED to {width:.0} × {height:.0} mm of {whole_width:.0} × {whole_height:.0} mm: what lies outside is not printed"
+        ),
+        Around::Turned(degrees) => format!("TURNED by {degrees}°: sheets are written unturned"),
+        Around::Unit(unit) => format!(
+            "UNITS of {unit} points (UserUnit) where sheets are written in points: the bars are measured with them, but many programs print without them"
+        ),
+        Around::Notes(1, kinds) => format!("1 NOTE lies on the drawing ({})", kinds.join(", ")),
+        Around::Notes(count, kinds) => format!("{count} NOTES lie on the drawing ({})", kinds.join(", ")),
+        Around::Hidden(1) => "1 part of the drawing is HIDDEN, cut off or see-through".into(),
+        Around::Hidden(count) => format!("{count} parts of the drawing are HIDDEN, cut off or see-through"),
+        Around::Styled => "a style sheet was ADDED, which may change any line or letter".into(),
+    }
 }

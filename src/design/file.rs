@@ -24,6 +24,7 @@ mod words;
 use crate::design::{Both, Design, Side};
 use crate::fault::Fault;
 use crate::nock::{NOCK_STYLES, NockStyle};
+use crate::saved_as;
 
 pub use places::{Places, Standing};
 pub use refusal::Refusal;
@@ -88,28 +89,19 @@ pub fn read_with(text: &str, name: &str, overrides: &Overrides) -> Result<Readin
 /// Reads a design file's bytes, with values typed for one run.
 ///
 /// # Errors
-/// As for [`read_with`]; also when there are more than [`MOST_BYTES`] or they are not UTF-8 text.
+/// As for [`read_with`]; also when there are more than [`MOST_BYTES`] or they are not UTF-8 text, or their
+/// lines end with a bare carriage return.
 pub fn read_bytes(bytes: &[u8], name: &str, overrides: &Overrides) -> Result<Reading, Refusal> {
     if bytes.len() > MOST_BYTES {
         return Err(Refusal::whole(name, too_large(bytes.len() as u64)));
     }
-    match std::str::from_utf8(bytes) {
-        Ok(text) => read_with(text, name, overrides),
-        Err(error) => {
-            let text = String::from_utf8_lossy(bytes);
-            // Up to the first bad byte the lossy text is the file's own; there stands the replacement letter.
-            let at = error.valid_up_to();
-            let bad = bytes.get(at).copied().unwrap_or_default();
-            let fault = Fault::at(
-                "",
-                format!("the file is not UTF-8 text: byte {at} is {bad:#04X}"),
-                "a design file is plain text in UTF-8",
-            )
-            .cure("save the file as UTF-8 in the editor; a degree sign or fraction typed under an older encoding is the usual cause")
-            .span(at..at + '\u{FFFD}'.len_utf8());
-            let mut places = Places::new(name, &text);
-            Err(places.refusal(vec![fault]))
-        }
+    match saved_as::utf8(bytes, "a design file") {
+        Ok(text) => match saved_as::bare_returns(text) {
+            Some(fault) => Err(Refusal::whole(name, fault)),
+            None => read_with(text, name, overrides),
+        },
+        Err(fault) if fault.span.is_none() => Err(Refusal::whole(name, fault)),
+        Err(fault) => Err(Places::new(name, &String::from_utf8_lossy(bytes)).refusal(vec![fault])),
     }
 }
 

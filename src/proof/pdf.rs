@@ -2,10 +2,11 @@
 
 use kurbo::{Affine, Point};
 use lopdf::content::Content;
-use lopdf::{Dictionary, Document, Object, ObjectId};
+use lopdf::{Dictionary, Document, Object};
 
+use super::around::{self, number};
 use super::{Proof, Stroke, bars};
-use crate::carried::{self, open_pdf, text_string};
+use crate::carried::{self, inherited, open_pdf, text_string};
 use crate::fault::Fault;
 use crate::printer::PrinterMap;
 use crate::seal::{self, drawing::MOST_CONTENT};
@@ -23,14 +24,17 @@ pub fn proof(bytes: &[u8]) -> Result<Proof, Fault> {
     };
     let printer = PrinterMap::from_numbers(&said(b"NockwrightMap")).map(|map| (said(b"NockwrightPrinter"), map));
     let kept = said(b"NockwrightDrawing");
-    let mut pages = Vec::new();
-    for (_, page) in document.get_pages() {
+    let (mut pages, mut around) = (Vec::new(), Vec::new());
+    for (number, (_, page)) in document.get_pages().into_iter().enumerate() {
         let mut strokes = Vec::new();
-        let scale = Affine::scale(25.4 / 72.0 * user_unit(&document, page));
+        // As it is printed: a turned page meets the printer's stretch the other way.
+        let turn = Affine::rotate(-(around::turned(&document, page) as f64).to_radians());
+        let scale = turn * Affine::scale(25.4 / 72.0 * around::user_unit(&document, page));
         let content = document.get_page_content_with_limit(page, MOST_CONTENT).unwrap_or_default();
-        let resources = resources(&document, page);
+        let resources = inherited(&document, page, b"Resources").and_then(|o| o.as_dict().ok());
         collect(&document, &content, resources, scale, 0, &mut strokes);
         pages.push(bars::find(&strokes));
+        around.extend(around::of_page(&document, page).into_iter().map(|found| (number, found)));
     }
     Ok(Proof {
         // Another program that saved the file again may have put its own name to it; ours stands as creator.
@@ -40,25 +44,9 @@ pub fn proof(bytes: &[u8]) -> Result<Proof, Fault> {
         printer,
         untouched: (!kept.is_empty()).then(|| kept == seal::drawing::of_pdf(&document)),
         pages,
+        around,
+        asks_unscaled: Some(around::asks_unscaled(&document)),
     })
-}
-
-/// Points of a page in 1/72 in (ISO 32000-1, table 30).
-fn user_unit(document: &Document, page: ObjectId) -> f64 {
-    let unit = document.get_dictionary(page).ok().and_then(|d| d.get(b"UserUnit").ok()).and_then(number);
-    unit.filter(|u| u.is_finite() && *u > 0.0).unwrap_or(1.0)
-}
-
-fn resources(document: &Document, page: ObjectId) -> Option<&Dictionary> {
-    document.get_dictionary(page).ok()?.get_deref(b"Resources", document).ok()?.as_dict().ok()
-}
-
-fn number(object: &Object) -> Option<f64> {
-    match object {
-        Object::Integer(i) => Some(*i as f64),
-        Object::Real(r) => Some(f64::from(*r)),
-        _ => None,
-    }
 }
 
 fn collect(

@@ -5,7 +5,7 @@ use roxmltree::Node;
 use std::str::FromStr;
 use svgtypes::{Length, LengthUnit, Transform};
 
-use super::{Proof, Stroke, bars};
+use super::{Proof, Stroke, around, bars};
 use crate::carried::{self, design_element, parse_svg};
 use crate::fault::Fault;
 use crate::printer::PrinterMap;
@@ -28,6 +28,8 @@ pub fn proof(bytes: &[u8]) -> Result<Proof, Fault> {
         printer,
         untouched: (!kept.is_empty()).then(|| kept == seal::drawing::of_svg_tree(root)),
         pages: vec![bars::find(&strokes)],
+        around: around::of_svg(root).into_iter().map(|found| (0, found)).collect(),
+        asks_unscaled: None,
     })
 }
 

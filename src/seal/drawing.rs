@@ -3,7 +3,7 @@
 //! A program that opens a sheet and saves it again may write it otherwise; as long as it leaves the drawing's own numbers
 //! and words alone, the seal fits.
 
-use lopdf::{Document, Object};
+use lopdf::Document;
 use roxmltree::Node;
 
 use super::Seal;
@@ -71,8 +71,8 @@ fn plain(text: &str) -> String {
 pub fn of_pdf(document: &Document) -> String {
     let mut seal = Seal::default();
     for (_, page) in document.get_pages() {
-        let media = document.get_dictionary(page).and_then(|d| d.get(b"MediaBox")).and_then(Object::as_array);
-        for number in media.into_iter().flatten() {
+        let media = crate::carried::inherited(document, page, b"MediaBox").and_then(|o| o.as_array().ok());
+        for number in media.into_iter().flatten().filter_map(|o| document.dereference(o).ok()).map(|(_, o)| o) {
             seal.add(format!("{:.2}", number.as_float().unwrap_or(0.0)).as_bytes());
         }
         let content = document.get_page_content_with_limit(page, MOST_CONTENT).unwrap_or_default();

@@ -5,7 +5,7 @@ use kurbo::{Affine, Rect, Shape};
 use super::large_print::{LETTERS, NAME};
 use super::paper::{FOOT_STRIP, FRAME, Paper, SIDE_STRIP};
 use super::{Head, SheetTitle};
-use crate::font::{CAP_HEIGHT, shorten, text_width, wrap};
+use crate::font::{CAP_HEIGHT, DESCENT, shorten, text_width, wrap};
 use crate::template::scale_bar::{HEIGHT as BAR_HEIGHT, INCHES, MILLIMETRES};
 use crate::template::{Anchor, Role, Template, line_key, paragraph, size};
 
@@ -20,6 +20,9 @@ pub const CAUTIONS: &str = "Guard your eyes; keep horn and wood dust out of your
     without an arrow on it. Look over bow, nocks and string before each use. Draw a new or altered bow first on a \
     tiller, from a distance. Local rules and experienced bowyers' practice come first.";
 
+/// Printed in large letters where the cautions themselves have no room in them. The first sheet always has.
+pub const CAUTIONS_ELSEWHERE: &str = "Cautions: sheet 1.";
+
 /// Between the lines of the two bars that stand together, mm.
 const BARS_APART: f64 = 0.6;
 /// From the frame to text and bars, mm.
@@ -27,7 +30,10 @@ const INSET: f64 = 3.0;
 /// Where the title block begins at the foot, mm from the frame's left.
 const TITLE_LEFT: f64 = 118.0;
 /// From one line of the cautions to the next, mm.
-const CAUTION_LEADING: f64 = 3.6;
+const CAUTION_LEADING: f64 = 3.2;
+/// How much wider the cautions may come out where a program that shows SVG has not got our face and does not heed the
+/// lengths given: the widest common sans-serif (DejaVu Sans) sets them 1.07 times as wide.
+const OTHER_FACE: f64 = 1.1;
 
 /// The parts of the frame of one page, with the frame's lower left corner as origin.
 pub fn frame(title: &SheetTitle, paper: &Paper, page: usize, pages: usize) -> Vec<Template> {
@@ -100,9 +106,10 @@ fn cautions((width, height): (f64, f64)) -> Template {
     // On larger paper the words keep to the length they have on the smaller.
     let end = height.min(FRAME.1) - INSET;
     let head = text_width("Caution", size::SMALL, true) + 3.0;
-    let lines = wrap(CAUTIONS, size::SMALL, false, end - start - head);
+    let lines = wrap(CAUTIONS, size::SMALL, false, (end - start - head) / OTHER_FACE);
     let block = CAP_HEIGHT * size::SMALL + (lines.len().saturating_sub(1)) as f64 * CAUTION_LEADING;
-    let top = block / 2.0 - CAP_HEIGHT * size::SMALL;
+    // As far from the line above the capitals as from the one below the last letters' tails.
+    let top = (block + DESCENT * size::SMALL) / 2.0 - CAP_HEIGHT * size::SMALL;
     t.words((0.0, top), size::SMALL, Anchor::Start, 0.0, true, "Caution");
     for (row, line) in lines.iter().enumerate() {
         t.text((head, top - row as f64 * CAUTION_LEADING), size::SMALL, Anchor::Start, line.clone());
@@ -127,6 +134,7 @@ pub fn large_head(title: &SheetTitle, width: f64, page: usize, pages: usize, hea
         None => PRINT_NOTE.to_owned(),
         Some(correction) => format!("For one printer at 100 %: {}. Measure all bars.", correction.printer),
     };
+    let note = if head == Head::Short { format!("{note} {CAUTIONS_ELSEWHERE}") } else { note };
     let date = title.date.as_ref().map_or(String::new(), |date| format!(" · {date}"));
     let what = format!("{} · sheet {} of {pages} · design {}{date}", title.sheets, page + 1, title.digest);
     let cautions = (head == Head::Whole).then(|| format!("Caution. {CAUTIONS}"));
@@ -161,6 +169,7 @@ pub fn explanation<'a>(field: (f64, f64), pieces: impl Iterator<Item = &'a Templ
 mod tests {
     use super::*;
     use crate::sheets::paper::A4;
+    use crate::template::Figure;
     use crate::template::legible::crossed_texts;
 
     fn long_title() -> SheetTitle {
@@ -193,6 +202,23 @@ mod tests {
             all.add(part.clone());
         }
         assert!(crossed_texts(&all).is_empty(), "{:?}", crossed_texts(&all));
+    }
+
+    /// Words stand at the left of their place, so another face's greater width is all at the right.
+    #[test]
+    fn cautions_keep_within_their_strip_in_a_wider_face() {
+        let parts = frame(&long_title(), &A4, 0, 1);
+        let cautions = parts.iter().find(|part| part.name == "cautions").unwrap();
+        let mut rows = 0;
+        for item in &cautions.items {
+            let Figure::Text { text, at, size, bold, .. } = &item.figure else { continue };
+            rows += 1;
+            assert!(at.y + OTHER_FACE * text_width(text, *size, *bold) <= FRAME.1, "{text}");
+        }
+        // Cautions and their head; set to the full width they would be one row less.
+        assert_eq!(rows, 5);
+        let bounds = cautions.bounds().unwrap();
+        assert!(bounds.x0 > FRAME.0 - SIDE_STRIP + 0.5 && bounds.x1 < FRAME.0 - 0.5, "{bounds:?}");
     }
 
     #[test]

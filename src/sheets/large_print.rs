@@ -18,7 +18,7 @@ pub const LETTERS: f64 = 12.0 * 25.4 / 72.0;
 pub const NAME: f64 = size::HEAD * LETTERS / size::SMALL;
 
 /// The least width that words are set in where there is room, mm.
-const WORDS_WIDE: f64 = 120.0;
+const WORDS_WIDE: f64 = 116.0;
 /// The least width of a list, and the width of a title that stands apart from its drawing, mm: beside one another on one sheet.
 const LIST_WIDE: f64 = 56.0;
 const TITLE_WIDE: f64 = 80.0;
@@ -220,17 +220,25 @@ fn tries_of_words(label: &Item) -> Vec<Item> {
     tries.collect()
 }
 
-/// A number in place of the label.
+/// A number in place of the label, nearest to where the label begins: a leader ends there.
 fn tries_of_number(label: &Item, mark: &str) -> Vec<Item> {
     let Figure::Text { text, at, size, anchor, turn, bold } = &label.figure else { return Vec::new() };
     let own = text_box(text, *size, *anchor, *bold);
-    let middle = Point::new(own.center().x, CAP_HEIGHT * (size - LETTERS) / 2.0);
-    let wide = NUMBER_MOVES + own.width() / 2.0;
-    let tries =
-        steps(0.6, wide).into_iter().filter(|(along, across)| across.abs() <= NUMBER_MOVES && along.abs() <= wide);
+    let half = text_width(mark, LETTERS, true) / 2.0;
+    let x = match anchor {
+        Anchor::Start => own.x0 + half,
+        Anchor::Middle => own.center().x,
+        Anchor::End => own.x1 - half,
+    };
+    let first = Point::new(x, CAP_HEIGHT * (size - LETTERS) / 2.0);
+    let reach = NUMBER_MOVES + own.width();
+    let over = (own.x0 - NUMBER_MOVES)..=(own.x1 + NUMBER_MOVES);
+    let tries = steps(0.6, reach)
+        .into_iter()
+        .filter(|(along, across)| across.abs() <= NUMBER_MOVES && over.contains(&(first.x + along)));
     tries
         .map(|(along, across)| {
-            let off = middle + kurbo::Vec2::new(along, across);
+            let off = first + kurbo::Vec2::new(along, across);
             let at = *at + (Affine::rotate(turn.to_radians()) * off).to_vec2();
             with(label, mark.to_owned(), at, LETTERS, Anchor::Middle, true)
         })

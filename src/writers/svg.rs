@@ -80,7 +80,10 @@ fn document(set: &SheetSet, page: &Page) -> Element {
 }
 
 fn family() -> String {
-    format!("'{}', Inter, 'Helvetica Neue', Arial, sans-serif", font::FAMILY)
+    format!(
+        "'{}', Inter, 'Helvetica Neue', Arial, 'Liberation Sans', 'DejaVu Sans Condensed', sans-serif",
+        font::FAMILY
+    )
 }
 
 /// Where the sheet is from: the design, as text where XML can hold it, else as base64; seals; what it is corrected for.

@@ -4,7 +4,8 @@
 
 SVG is saved again by xmllint (as it is, and laid out in lines), by ElementTree and by lxml's C14N through xmllint; PDF by qpdf (packed,
 unpacked, for the web) and by pypdf. Each must give the design back byte for byte, with true bars. A saved copy whose design has one
-letter changed must be refused; one that a program has drawn anew without metadata must be refused, too.
+letter changed must be refused; one that a program has drawn anew without metadata must be refused, too. A page turned by qpdf, and cropped or written on by pypdf,
+must not be proved true.
 """
 
 import subprocess
@@ -14,6 +15,7 @@ import xml.etree.ElementTree as ElementTree
 from pathlib import Path
 
 import pypdf
+from pypdf.annotations import Rectangle
 
 passed, failures = 0, []
 
@@ -61,6 +63,23 @@ def saved_pdf(path, folder):
     yield "pypdf", again.read_bytes()
 
 
+def altered_pdf(path, folder):
+    """Copies in which nothing of the drawing is changed and something of what is printed, with the word for it."""
+    again = folder / "turned.pdf"
+    run("qpdf", "--rotate=+90:1", path, again)
+    yield "TURNED", again
+    writer = pypdf.PdfWriter(clone_from=path)
+    writer.pages[0].cropbox.upper_right = (300, 300)
+    again = folder / "cropped.pdf"
+    writer.write(again)
+    yield "CROPPED", again
+    writer = pypdf.PdfWriter(clone_from=path)
+    writer.add_annotation(page_number=0, annotation=Rectangle(rect=(50, 50, 200, 200), interior_color="ff0000"))
+    again = folder / "written-on.pdf"
+    writer.write(again)
+    yield "NOTE", again
+
+
 def main(program, folders):
     files = 0
     with tempfile.TemporaryDirectory() as temporary:
@@ -82,6 +101,10 @@ def main(program, folders):
                     again.write_bytes(contents[:at] + b"brace_haight" + contents[at + 12 :])
                     back = run(program, "recover", again)
                     check(at > 0 and back.returncode == 2 and b"was changed" in back.stderr, f"{path}: {name}: an altered design passes")
+            for word, again in altered_pdf(path, temporary) if path.suffix == ".pdf" else ():
+                proof = run(program, "verify", again)
+                said = proof.stdout.decode()
+                check(proof.returncode == 1 and word in said and "as it was written" in said, f"{path}: {word}: {said}")
             if path.suffix == ".svg":
                 bare = temporary / "bare.svg"
                 run("rsvg-convert", "-f", "svg", "-o", bare, path)

@@ -116,3 +116,57 @@ fn a_foreign_file_in_the_way_stops_the_class_and_stays() {
     assert_eq!(bench.files("class-out").len(), 1);
     assert_eq!(bench.read("class-out/roster.pdf"), b"mine");
 }
+
+#[test]
+fn a_roster_is_read_with_any_line_ends_and_another_encoding_is_named() {
+    let bench = Bench::new("class-encodings");
+    let written: Vec<_> =
+        [ROSTER.to_owned(), ROSTER.replace('\n', "\r\n"), ROSTER.replace('\n', "\r"), format!("\u{FEFF}{ROSTER}")]
+            .into_iter()
+            .enumerate()
+            .map(|(number, text)| {
+                bench.put("roster.csv", &text);
+                let out = format!("out-{number}");
+                let run = bench.run(&["class", "roster.csv", "base.toml", "--out", &out]);
+                assert_eq!(run.code, Some(0), "{number}: {}", run.said);
+                bench.files(&out)
+            })
+            .collect();
+    assert!(written.iter().all(|files| *files == written[0]));
+    let wide: Vec<u8> = [0xFEFF].into_iter().chain(ROSTER.encode_utf16()).flat_map(u16::to_le_bytes).collect();
+    std::fs::write(bench.path("wide.csv"), wide).unwrap();
+    std::fs::write(bench.path("old.csv"), b"name\nGr\xF6\xDFe\n").unwrap();
+    bench.put("old.toml", "[[row]]\rname = \"Anna\"\r");
+    for (name, wanted) in [
+        ("wide.csv", "this file is saved as UTF-16, little end first"),
+        ("old.csv", "the file is not UTF-8 text: byte 7 is 0xF6"),
+        ("old.toml", "end with a bare carriage return (CR)"),
+    ] {
+        let run = bench.run(&["class", name, "base.toml", "--out", "never"]);
+        assert_eq!(run.code, Some(2), "{name}");
+        assert!(run.said.contains(wanted) && run.said.contains("save"), "{name}: {}", run.said);
+        assert!(!bench.path("never").exists(), "{name}");
+    }
+}
+
+#[test]
+fn a_roster_that_would_be_misread_is_refused() {
+    let bench = Bench::new("class-misread");
+    for (roster, wanted) in [
+        ("name,draw,draw\nAnna,27 in,26 in\n", "the column `draw` stands twice"),
+        ("name,draw,bow.draw\nAnna,27 in,26 in\n", "`draw` and `bow.draw` are the same measure"),
+        ("name,draw\nAnna,27 in\n\"Ben,27 in\nCleo,26 in\n", "in line 3 a cell begins with a quote"),
+    ] {
+        bench.put("roster.csv", roster);
+        let run = bench.run(&["class", "roster.csv", "base.toml"]);
+        assert!(run.code == Some(2) && run.said.contains(wanted), "{wanted}: {}", run.said);
+        assert!(!bench.path("class-out").exists());
+    }
+    // Quotes round a comma, a quote written twice, and inch signs are all read.
+    let name = "x".repeat(300);
+    bench.put("roster.csv", "name,number,draw\n\"Doe, \"\"Jo\"\"\",1,27\"\nBen,2,\"27\"\"\"\n");
+    assert_eq!(bench.run(&["class", "roster.csv", "base.toml"]).code, Some(0));
+    bench.put("roster.csv", &format!("name\n{name}\n"));
+    let run = bench.run(&["class", "roster.csv", "base.toml"]);
+    assert!(run.code == Some(2) && !run.said.contains(&name), "{}", run.said);
+}

@@ -5,6 +5,7 @@ mod class;
 mod printer;
 mod recover;
 mod verify;
+mod verify_around;
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};

@@ -16,6 +16,8 @@ fn a_design_comes_back_byte_for_byte_from_svg_and_pdf() {
     let first = format!("out/{}", sheets.keys().next().unwrap());
     assert_eq!(bench.run(&["recover", &first, "--out", "back.toml"]).code, Some(0));
     assert_eq!(bench.read("back.toml"), design.as_bytes());
+    let which = bench.run(&["recover", &first, "--which", "nobody"]);
+    assert!(which.code == Some(2) && which.said.contains("no design in the file is called `nobody`"), "{}", which.said);
     // What is there stays as it is.
     bench.put("back.toml", "changed");
     let again = bench.run(&["recover", &first, "--out", "back.toml"]);

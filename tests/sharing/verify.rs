@@ -20,7 +20,12 @@ fn sheets_as_written_are_true_and_say_what_made_them() {
     for name in bench.files("out").keys() {
         let run = bench.run(&["verify", &format!("out/{name}")]);
         assert_eq!(run.code, Some(0), "{name}: {}", run.shown);
-        for wanted in ["Nockwright 0.", "base.toml, whole and unchanged", "as it was written", "true: print at 100 %"] {
+        for wanted in [
+            "Nockwright 0.",
+            "base.toml, whole and unchanged",
+            "as it was written",
+            "the sheet is true: print at 100 %",
+        ] {
             assert!(run.shown.contains(wanted), "{name}: {}", run.shown);
         }
     }
@@ -30,14 +35,17 @@ fn sheets_as_written_are_true_and_say_what_made_them() {
 fn shrunk_sheets_are_not_true() {
     let (bench, svg) = sheets("verify-shrunk");
     // Another width for the same view box: 0.1 mm on 100 mm is found, half of that too little to matter is not.
-    for (width, height, code) in [("209.79", "296.703", 1), ("197.6", "279.4", 1), ("209.958", "296.94", 0)] {
+    for (width, height, found) in [("209.79", "296.703", true), ("197.6", "279.4", true), ("209.958", "296.94", false)]
+    {
         bench.put(
             "shrunk.svg",
             &svg.replace("\"210mm\"", &format!("\"{width}mm\"")).replace("\"297mm\"", &format!("\"{height}mm\"")),
         );
         let run = bench.run(&["verify", "shrunk.svg"]);
-        assert_eq!(run.code, Some(code), "{width}: {}", run.shown);
-        assert_eq!(run.shown.contains("NOT TRUE"), code == 1, "{width}: {}", run.shown);
+        assert_eq!(run.shown.contains("NOT TRUE"), found, "{width}: {}", run.shown);
+        assert_eq!(run.shown.contains("the bars are true, but"), !found, "{width}: {}", run.shown);
+        // Another size is a change, true bars or not.
+        assert!(run.code == Some(1) && run.shown.contains("CHANGED"), "{width}: {}", run.shown);
     }
     let mut document = pdf(&bench);
     for page in document.get_pages().into_values().collect::<Vec<_>>() {
@@ -48,7 +56,7 @@ fn shrunk_sheets_are_not_true() {
     document.save(bench.path("shrunk.pdf")).unwrap();
     let run = bench.run(&["verify", "shrunk.pdf"]);
     assert_eq!(run.code, Some(1), "{}", run.shown);
-    assert!(run.shown.contains("97.00") && run.shown.contains("CHANGED"), "{}", run.shown);
+    assert!(run.shown.contains("97.00") && run.shown.contains("CHANGED") && run.code == Some(1), "{}", run.shown);
 }
 
 #[test]
@@ -61,15 +69,16 @@ fn edited_sheets_are_told_from_those_that_are_only_saved_again() {
     let word = svg.replacen("Side view", "Side  view", 1).replacen(">Upper", ">Uppor", 1).replacen(">Both", ">Boht", 1);
     assert_ne!(word, svg);
     let run = changed("word.svg", &word);
-    assert!(run.shown.contains("CHANGED since it was written"), "{}", run.shown);
+    assert!(run.shown.contains("CHANGED since it was written") && run.code == Some(1), "{}", run.shown);
     // A stroke taken out.
     let start = svg.find("<path ").unwrap();
     let end = start + svg[start..].find("/>").unwrap() + 2;
     let run = changed("stroke.svg", &format!("{}{}", &svg[..start], &svg[end..]));
-    assert!(run.shown.contains("CHANGED"), "{}", run.shown);
+    assert!(run.shown.contains("CHANGED") && run.code == Some(1), "{}", run.shown);
     // The design inside altered: the drawing is as it was, the design is not.
     let run = changed("design.svg", &svg.replacen("6 1/4 in", "6 1/2 in", 1));
     assert!(run.shown.contains("none:") && run.shown.contains("was changed"), "{}", run.shown);
+    assert!(run.code == Some(1) && run.shown.contains("drawing   as it was written"), "{}", run.shown);
     // Another program's spelling of the same drawing.
     let again =
         svg.replace("\"/>", "\" />").replacen("<svg ", "<?xml version=\"1.0\"?>\n<!-- saved again -->\n<svg ", 1);
@@ -88,7 +97,7 @@ fn edited_sheets_are_told_from_those_that_are_only_saved_again() {
     document.change_page_content(page, content).unwrap();
     document.save(bench.path("edited.pdf")).unwrap();
     let run = bench.run(&["verify", "edited.pdf"]);
-    assert!(run.shown.contains("CHANGED"), "{}", run.shown);
+    assert!(run.shown.contains("CHANGED") && run.code == Some(1), "{}", run.shown);
 }
 
 #[test]

@@ -120,13 +120,16 @@ fn every_page_has_its_head_in_large_letters_and_true_bars() {
         let whole = head.is_some_and(|h| h.bounds().unwrap_or_default().height() > 30.0);
         short += usize::from(!whole);
         assert!(whole || page.parts.iter().any(|p| p.name.contains("tip taper")), "{}", page.name);
-        let cautions: &[&str] = if whole { &["eyes", "tiller"] } else { &[] };
+        let cautions: &[&str] = if whole { &["eyes", "tiller"] } else { &[crate::sheets::frame::CAUTIONS_ELSEWHERE] };
         for wanted in ["Ash flatbow", "ABCD-EFGH", "100 %"].iter().chain(cautions) {
             assert!(text.contains(wanted), "{wanted}: {text}");
         }
         assert_eq!(page.parts.iter().filter(|p| p.name.starts_with("bar ")).count(), 4);
     }
-    assert!(short < set.pages.len() / 2);
+    assert!(short < set.pages.len() / 2 && short > 0);
+    // The sheet that is named has them.
+    let first = set.pages[0].parts.iter().find(|p| p.name == crate::sheets::frame::LARGE_HEAD).unwrap();
+    assert!(first.bounds().unwrap().height() > 30.0);
     // Usual sheets have no such head, and more fits on them.
     let usual = laid(pieces("back overlay"), crate::sheets::paper::A4, Letters::Usual);
     assert!(usual.pages.len() < set.pages.len());
@@ -152,4 +155,42 @@ fn a_label_without_room_becomes_a_number_and_its_words_are_listed() {
     };
     assert_eq!(texts(&made[0]), ["(1)", "a", "(1)"]);
     assert!(texts(&made[1]).contains(&"(1) slot".to_owned()), "{:?}", texts(&made[1]));
+}
+
+#[test]
+fn a_number_stands_where_its_leader_ends() {
+    let mut t = Template::new("leader");
+    t.segment(Role::Note, (0.0, 0.0), (20.0, 0.0));
+    let long = "a word that has no room here at all for its larger letters";
+    t.text((21.0, -1.0), size::SMALL, Anchor::Start, long);
+    // Walls above and below the label leave room for a number and for nothing wider.
+    for x in [28.0, 50.0, 80.0] {
+        t.segment(Role::Cut, (x, -12.0), (x, -3.2));
+        t.segment(Role::Cut, (x, 3.2), (x, 12.0));
+        t.segment(Role::Cut, (x, -2.0), (x, -1.8));
+        t.segment(Role::Cut, (x, 1.6), (x, 1.8));
+    }
+    let made = enlarged(Piece::new(t), (184.0, 210.0));
+    let at = made[0].template.items.iter().find_map(|i| match &i.figure {
+        Figure::Text { text, at, .. } if text == "(1)" => Some(*at),
+        _ => None,
+    });
+    // Set from its middle.
+    assert!((20.0..30.0).contains(&at.unwrap().x), "{at:?}");
+}
+
+#[test]
+fn pieces_keep_off_the_frame_unless_one_needs_all_the_room() {
+    let set = laid(pieces("back overlay"), crate::sheets::paper::A4, Letters::Large);
+    let field = crate::sheets::paper::A4.field();
+    for page in &set.pages {
+        let head = page.parts.iter().find(|p| p.name == crate::sheets::frame::LARGE_HEAD).unwrap();
+        if head.bounds().unwrap().height() < 30.0 {
+            continue;
+        }
+        for part in page.parts.iter().take_while(|p| p.name != crate::sheets::frame::LARGE_HEAD) {
+            let b = part.bounds().unwrap();
+            assert!(b.x0 > field.x0 + 2.5 && b.x1 < field.x1 - 2.5 && b.y0 > field.y0 + 2.5, "{}: {b:?}", part.name);
+        }
+    }
 }
