@@ -267,28 +267,6 @@ fn a_grooved_tips_slopes_are_those_of_its_radius() {
 }
 
 #[test]
-fn the_samples_straight_groove_clicks_at_the_same_draw_in_a_finer_chain() {
-    let Ok(reading) = read(SAMPLE, SAMPLE_NAME) else { panic!("the sample reads") };
-    let design = reading.design;
-    let statics = Statics::of(&design, 40).unwrap();
-    for side in Side::BOTH {
-        let (end, swing) = (statics.ends.get(side), statics.swings.get(side));
-        let straight = beside::straight(end, design.nocks.get(side), &design.string, swing).unwrap();
-        let largest = |side_points: usize| {
-            let settings = Settings { side_points, ..Settings::default() };
-            let hanging = hang(&straight, &design.string, &statics.cycle.states, side, swing, settings);
-            let click = hanging.draw.clicks.iter().copied().max_by(|a, b| a.size.total_cmp(&b.size)).unwrap();
-            assert!(click.size > 0.05e-3, "{side:?} {side_points}: {click:?}");
-            click.at.draw
-        };
-        let finest = largest(300);
-        for side_points in [Settings::default().side_points, 90, 120, 200] {
-            near(largest(side_points), finest, 0.02);
-        }
-    }
-}
-
-#[test]
 fn a_fan_too_narrow_is_caught() {
     for name in ["back overlay", "horn nock"] {
         // The margin of 6 deg and 10 deg more are missing.
@@ -324,25 +302,6 @@ fn more_file_passes_come_nearer_to_the_blended_wall() {
     };
     let (three, six, twelve) = (off(3), off(6), off(12));
     assert!(six < 0.5 * three && twelve < 0.6 * six && twelve < 0.05e-3, "{three} {six} {twelve}");
-}
-
-#[test]
-fn the_samples_clicks_shrink_with_every_file_pass() {
-    let Ok(reading) = read(SAMPLE, SAMPLE_NAME) else { panic!("the sample reads") };
-    let design = reading.design;
-    let statics = Statics::of(&design, 40).unwrap();
-    let Ok(nocks) = nockwright::worked::nocks(&design, &statics) else { panic!("the sample's nocks are made") };
-    for side in Side::BOTH {
-        let follow = |passes: usize| {
-            let rough = nocks.get(side).roughed(passes, 0.1 * design.string.diameter).unwrap();
-            let swing = statics.swings.get(side);
-            hang(&rough, &design.string, &statics.cycle.states, side, swing, Settings::default())
-        };
-        assert!(follow(1).draw.leaves.is_some(), "{side:?}: one straight pass holds nothing");
-        let clicks: Vec<f64> = (2..=6).map(|passes| follow(passes).largest_click()[0]).collect();
-        assert!(clicks.windows(2).all(|pair| pair[1] <= pair[0]), "{side:?}: {clicks:?}");
-        assert!(clicks[0] > 0.2e-3 && clicks[4] < 5e-6, "{side:?}: {clicks:?}");
-    }
 }
 
 #[test]

@@ -121,6 +121,8 @@ pub fn reach(shown: &[Shown], units: Units) -> Template {
         t.text((0.0, 0.0), size::BODY, Anchor::Start, "no rest was found for the loop, so there is no reach to show");
         return t;
     }
+    let room = 0.04 * (r1 - r0);
+    let (r0, r1) = (r0 - room, r1 + room);
     let (unit, name) = match units {
         Units::Inch => (INCH, "in"),
         Units::Millimetre => (1e-3, "mm"),
