@@ -344,6 +344,26 @@ fn one_groove_on_one_side_hangs_askew() {
     assert!(run.leaves.is_some() || run.rests.iter().any(|r| r.throat[2].abs() > 1e-5), "{:?}", run.leaves);
 }
 
+#[test]
+fn a_hung_loop_comes_to_the_same_rest_with_any_number_of_points() {
+    for name in ["back overlay", "back overlay with side grooves", "side grooves", "horn nock", "pin nock"] {
+        let nock = nock(name, &[]);
+        for least in [20.5, 21.5, 23.0, 25.0] {
+            let first = steps(least, 77.0, 1)[0];
+            let reach = |side_points: usize| {
+                let run = draw(&nock, &[first], side_points);
+                assert!(run.leaves.is_none(), "{name} at {least} deg, {side_points} points: {:?}", run.leaves);
+                run.figures[0].reach
+            };
+            let finest = reach(240);
+            for side_points in [40, 50, 60, 70, 80, 90, 120] {
+                let apart = reach(side_points) - finest;
+                assert!(apart.abs() < 0.02e-3, "{name} at {least} deg, {side_points} points: {apart}");
+            }
+        }
+    }
+}
+
 mod random {
     use super::*;
     use proptest::prelude::*;

@@ -7,7 +7,7 @@ use crate::string::path::solve::{COLUMNS, Column, border};
 const RELEASE: f64 = 1e-6;
 /// Shift of the second variation with which a loop just hung starts to settle, 1/m, times the points on a side: of a finer chain each
 /// point has a smaller share in the length, and holds as much less.
-const GENTLE: f64 = 1.2e6;
+const GENTLE: f64 = 3e5;
 
 /// How often a loop in a balance that would not last is pushed out of it.
 const NUDGES: u32 = 8;
@@ -71,7 +71,7 @@ impl Loop<'_> {
         let mut least_shift = if rest.fresh { GENTLE / self.settings.side_points as f64 } else { 0.0 };
         let decay = if rest.fresh { 0.6 } else { 0.25 };
         // Points near the surface go no farther than a part of the string's own size, so that none passes over a wall unseen.
-        let near = if rest.fresh { 0.06 } else { 0.25 } * self.r.max(0.5e-3);
+        let near = if rest.fresh { 0.03 } else { 0.25 } * self.r.max(0.5e-3);
         rest.fresh = false;
         // Of each point of this part, the throat's last.
         let mut under: Vec<Under> = (first..n).map(|i| self.under_free(i, rest.a[i], rest.radius[i])).collect();
