@@ -282,6 +282,21 @@ fn what_cannot_be_braced_or_drawn_is_named() {
 }
 
 #[test]
+fn a_loop_too_short_to_clear_the_belly_is_told_the_length_that_does() {
+    let braced = |half: f64| {
+        let mut design = flatbow();
+        design.string.loop_length = half;
+        cycle(&design, OFFSETS, 96, 10)
+    };
+    let short = braced(0.02).unwrap_err();
+    assert_eq!(short.key, "string.loop");
+    let told: f64 =
+        short.cure.split(['(', ' ']).find_map(|word| word.parse::<f64>().ok().filter(|v| *v > 20.0)).unwrap();
+    assert!(braced(told * 1e-3 + 1e-4).is_ok(), "{short:?}");
+    assert!(braced(told * 1e-3 - 8e-3).is_err(), "{short:?}");
+}
+
+#[test]
 fn a_string_on_a_recurve_comes_free_in_the_draw() {
     for design in [recurved(6.25), recurved_unequally()] {
         let cycle = drawn(&design, 48, 40);

@@ -13,13 +13,25 @@ use crate::worked::Worked;
 pub const SMOOTH: f64 = 0.02e-3;
 
 /// The way a loop is lost, in words.
-pub fn lost_words(how: &Unrest) -> &'static str {
-    match how {
-        Unrest::TooShort(_) => "the loop is too short to go round the tip",
+pub fn lost_words(how: &Unrest) -> String {
+    let words = match how {
+        Unrest::TooShort(by) => {
+            return format!("the loop is too short to go round the tip, by {:.0} mm and more", (by * 1e3).ceil());
+        }
         Unrest::OffTheEnd => "the loop slides off over the tip's end",
         Unrest::DownTheLimb => "the loop slides down the limb toward the handle",
         Unrest::Unsettled(_) => "no rest was found for the loop within the steps allowed",
         Unrest::Balanced => "the loop stays in a balance that would not last, and no rest was found beside it",
+    };
+    words.into()
+}
+
+/// What keeps a loop on that is lost this way.
+fn stay_cure(how: Option<Unrest>) -> &'static str {
+    match how {
+        Some(Unrest::TooShort(_)) => "a longer loop, or a slighter tip",
+        Some(Unrest::OffTheEnd) => "a longer tip, or a groove farther from its end",
+        _ => "a deeper groove, a wall nearer to the string's path, or a longer tip",
     }
 }
 
@@ -97,7 +109,7 @@ pub fn stays_on(worked: &Worked) -> Vec<Check> {
             verdict: if run.leaves.is_some() { Verdict::Fails } else { Check::judge(measured, allowed, bound, 0.0) },
             why: "a loop that finds no rest is thrown off, and the bow with it".into(),
             source: "simulated, taut loop without friction on the finished tip".into(),
-            cure: "a deeper groove, a wall nearer to the string's path, or a longer tip".into(),
+            cure: stay_cure(run.leaves.map(|lost| lost.how)).into(),
         }
     };
     both_ways(worked, check)

@@ -68,12 +68,11 @@ impl LoopOnTip {
             if let Some((hanging, _)) = &straight {
                 told(&mut text, design, "straight groove", hanging);
             }
-            // The corner a file leaves between two passes.
+            // The corner a file leaves between two passes. Where the blended groove loses its loop a roughed one says nothing.
             let rough = |passes: usize| nock.roughed(passes, 0.1 * design.string.diameter);
-            let tried: Vec<Hanging> = (1..=usize::from(self.passes))
-                .into_par_iter()
-                .filter_map(|n| rough(n).map(|nock| follow(&nock)))
-                .collect();
+            let most = if worked.loops().get(side).draw.leaves.is_some() { 0 } else { usize::from(self.passes) };
+            let tried: Vec<Hanging> =
+                (1..=most).into_par_iter().filter_map(|n| rough(n).map(|nock| follow(&nock))).collect();
             for (hanging, passes) in tried.iter().zip(1..) {
                 told(&mut text, design, &format!("roughed with {}", passes_text(passes)), hanging);
                 if let Some(apart) = Apart::of(hanging, worked.loops().get(side)) {

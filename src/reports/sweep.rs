@@ -302,7 +302,7 @@ struct ClickJson {
 struct LostJson {
     way: &'static str,
     draw_mm: f64,
-    how: &'static str,
+    how: String,
 }
 
 /// The string's part of both JSON reports.
