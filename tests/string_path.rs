@@ -5,16 +5,12 @@
 // Helpers of tests may unwrap like the tests themselves.
 #![allow(clippy::unwrap_used)]
 
-use nockwright::design::file::read;
-use nockwright::design::{BowString, NockChoice, NockValue, SectionForm, Side};
-use nockwright::nock::{Given, KeyDefault, KeyKind, Nock, beside, style};
-use nockwright::samples::{SAMPLE, SAMPLE_NAME};
-use nockwright::string::hanging::hang;
+use nockwright::design::{BowString, NockChoice, NockValue, SectionForm};
+use nockwright::nock::{Given, KeyDefault, KeyKind, Nock, style};
 use nockwright::string::path::{DrawStep, Figures, Loop, Place, Run, Settings, run, taut_between};
 use nockwright::string::sweep::Swing;
 use nockwright::tip::jet::Jet;
 use nockwright::tip::{Cut, LimbEnd, TipSolid};
-use nockwright::worked::Statics;
 use std::f64::consts::PI;
 
 const STRING: BowString = BowString { diameter: 3.2e-3, loop_length: 63.5e-3, friction: 0.15, stiffness: None };
