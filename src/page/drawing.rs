@@ -289,7 +289,7 @@ impl TipPen<'_> {
         let level = at(from, CLOSE);
         let arc = format!("M{} {}L{} {}A{r} {r} 0 0 0 {} {}", level[0], level[1], p[0], p[1], q[0], q[1]);
         let half = 0.5 * angle;
-        let arc_at = at([from[0] - 1.25 * radius * half.cos(), from[1] - 1.25 * radius * half.sin()], CLOSE);
+        let arc_at = at([from[0] - 1.55 * radius * half.cos(), from[1] - 1.55 * radius * half.sin()], CLOSE);
         // As long as the pull is hard: 1 mm for 12 N.
         let tail = on(15e-3);
         let long = (limb.pull / 12.0 * 1e-3).clamp(2e-3, 40e-3);

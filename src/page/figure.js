@@ -88,7 +88,7 @@ function makeFigure(root) {
     parts.bow = { wood, string, nocking, unstrung, pivot };
     for (const side of ["upper", "lower"]) {
       const p = { string: cord(), arc: line("arc"), arrow: line("arrow"), leaves: el("circle", { class: "leaves", r: 70 }),
-        angle: el("text", { class: "figure-of", "text-anchor": "middle", "font-size": 230 }),
+        angle: el("text", { class: "figure-of", "text-anchor": "middle", "font-size": 290 }),
         body: line("body"), fan: line("floor"), edge: line("edge"), shell: line("glue"), centre: line("centre"), wall: line("wall"),
         seat: el("circle", { class: "seat" }) };
       parts[side] = p;
