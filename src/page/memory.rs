@@ -33,7 +33,14 @@ pub(super) struct Form {
 #[derive(Default)]
 pub(super) struct Memory {
     taken: Mutex<VecDeque<(String, Arc<Taken>)>>,
-    forms: Mutex<(u64, VecDeque<(u64, Vec<Group>)>)>,
+    forms: Mutex<Forms>,
+}
+
+/// The forms that were sent last, by their marks.
+#[derive(Default)]
+struct Forms {
+    last: u64,
+    kept: VecDeque<(u64, Vec<Group>)>,
 }
 
 impl Memory {
@@ -53,7 +60,7 @@ impl Memory {
     /// The form as a page is to be sent it that shows the form marked `shown`.
     pub fn form(&self, groups: Vec<Group>, shown: Option<u64>) -> Form {
         let mut forms = self.forms.lock().unwrap_or_else(PoisonError::into_inner);
-        let (last, kept) = &mut *forms;
+        let Forms { last, kept } = &mut *forms;
         *last += 1;
         let mark = *last;
         let known = kept.iter().find(|(mark, _)| Some(*mark) == shown).map(|(_, groups)| groups);
