@@ -19,7 +19,7 @@ fn request(host: &str, origin: Option<&str>, speaks: Option<&str>) -> String {
 
 fn refused(page: &Page, request: &str) -> u16 {
     let mut stream = page.connect();
-    stream.write_all(request.as_bytes()).unwrap();
+    stream.write_all(request.as_bytes()).expect("sent");
     Reply::read(stream).status
 }
 
@@ -30,14 +30,14 @@ impl Lasting {
     fn open(page: &Page) -> Self {
         let mut stream = page.connect();
         let (origin, speaks) = (format!("http://{}", page.host), format!("nockwright.{}", page.key));
-        stream.write_all(request(&page.host, Some(&origin), Some(&speaks)).as_bytes()).unwrap();
+        stream.write_all(request(&page.host, Some(&origin), Some(&speaks)).as_bytes()).expect("sent");
         let mut head = Vec::new();
         while !head.ends_with(b"\r\n\r\n") {
             let mut byte = [0];
-            stream.read_exact(&mut byte).unwrap();
+            stream.read_exact(&mut byte).expect("an answer");
             head.push(byte[0]);
         }
-        let head = String::from_utf8(head).unwrap();
+        let head = String::from_utf8(head).expect("text");
         assert!(head.starts_with("HTTP/1.1 101 "), "{head}");
         // The answer to the key above is RFC 6455's own example (section 1.3).
         assert!(head.contains("s3pPLMBiTxaQ9kYGzzhZRbK+xOo="), "{head}");
@@ -53,8 +53,8 @@ impl Lasting {
     }
 
     fn send(&mut self, words: &str) {
-        self.head(words.len() as u64).unwrap();
-        self.0.write_all(words.as_bytes()).unwrap();
+        self.head(words.len() as u64).expect("sent");
+        self.0.write_all(words.as_bytes()).expect("sent");
     }
 
     /// The next answer: number, status, words. None when the connection has ended.
@@ -70,12 +70,12 @@ impl Lasting {
             self.0.read_exact(&mut long).ok()?;
             length = long.iter().fold(0, |sum, b| sum << 8 | u64::from(*b));
         }
-        let mut words = vec![0; usize::try_from(length).unwrap()];
+        let mut words = vec![0; usize::try_from(length).expect("a length")];
         self.0.read_exact(&mut words).ok()?;
-        let words = String::from_utf8(words).unwrap();
-        let (line, rest) = words.split_once('\n').unwrap();
-        let (number, status) = line.split_once(' ').unwrap();
-        Some((number.parse().unwrap(), status.parse().unwrap(), rest.to_owned()))
+        let words = String::from_utf8(words).expect("text");
+        let (line, rest) = words.split_once('\n').expect("a head");
+        let (number, status) = line.split_once(' ').expect("a head");
+        Some((number.parse().expect("a number"), status.parse().expect("a number"), rest.to_owned()))
     }
 }
 
@@ -197,8 +197,8 @@ fn a_message_of_50_mb_ends_it_and_a_slow_one_keeps_nobody_waiting() {
 /// The status alone; an opened connection is dropped.
 fn refused_or_open(page: &Page, request: &str) -> u16 {
     let mut stream = page.connect();
-    stream.write_all(request.as_bytes()).unwrap();
+    stream.write_all(request.as_bytes()).expect("sent");
     let mut head = [0; 12];
-    stream.read_exact(&mut head).unwrap();
-    std::str::from_utf8(&head[9..]).unwrap().parse().unwrap()
+    stream.read_exact(&mut head).expect("an answer");
+    std::str::from_utf8(&head[9..]).expect("text").parse().expect("a number")
 }
