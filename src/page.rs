@@ -8,11 +8,15 @@ mod drawing;
 mod edit;
 mod fields;
 mod guard;
+mod lists;
+mod loop_drawing;
+mod memory;
 mod numbers;
 mod offline;
 mod reach;
 mod server;
 mod slider;
+mod socket;
 mod work;
 
 pub use offline::report;
@@ -29,8 +33,8 @@ pub type Save = Box<dyn Fn(&str) -> Result<String, String> + Send + Sync>;
 
 /// The first part of the answer to a text, as JSON: what a browser is sent for a change.
 pub fn first_answer(text: &str) -> String {
-    let change = answer::Change { text: text.to_owned(), set: None };
-    serde_json::to_string(&answer::changed(change)).unwrap_or_default()
+    let change = answer::Change { text: text.to_owned(), ..answer::Change::default() };
+    serde_json::to_string(&answer::changed(&memory::Memory::default(), change)).unwrap_or_default()
 }
 
 /// What lies on the bench.

@@ -1,29 +1,31 @@
 //! The answer to a change: design text in; form, faults, numbers and figure out.
 //!
-//! It comes in three parts. The first, [`changed`], holds the statics and the nocks laid out for them and is there within a frame;
-//! the second, [`followed`], holds the loop followed through the draw and back, and all checks; the third, [`beside`], the same loop on
-//! straight grooves, to look at.
+//! It comes in parts. The first, [`changed`], holds the statics and the nocks laid out for them at the one step of the draw that is
+//! shown, and is there within a frame; [`steps`] are the lines of all others; [`followed`] holds the loop followed through the
+//! draw and back, and all checks; [`beside`] the same loop on straight grooves, to look at.
 
 use std::ops::Range;
 
 use serde::{Deserialize, Serialize};
 
-use super::drawing::{self, BowView, LoopView, TipView};
+use super::drawing::{BowAt, BowView, Pen, TipAt, TipView};
 use super::edit::{self, Written};
-use super::fields::{self, Group};
+use super::fields::{self, Field, Group};
+use super::lists;
+use super::loop_drawing::{self, LoopView};
+use super::memory::{Form, Memory};
 use super::numbers::{self, Judged, Rows};
 use super::reach::{self, Reach};
 use super::slider;
-use crate::bow::draw_curve::DRAW_STEPS;
-use crate::design::file::{Overrides, Reading, Refusal, read_bytes};
+use crate::bow::draw_curve::BowAtDraw;
 use crate::design::{Both, Design, Side, Units};
 use crate::fault::Fault;
-use crate::nock::{Nock, beside};
+use crate::nock::beside;
 use crate::reports::check::CAUTIONS;
 use crate::string::hanging::{Hanging, hang};
 use crate::string::path::Settings;
 use crate::units::{force_text, number_text, plain_length_text};
-use crate::worked::{Statics, Worked, nocks};
+use crate::worked::{Statics, Worked};
 
 /// What the page sends when something is changed.
 #[derive(Debug, Default, Deserialize)]
@@ -34,6 +36,12 @@ pub(super) struct Change {
     /// What is to be changed in it; nothing for the text as it stands.
     #[serde(default)]
     pub set: Option<Set>,
+    /// The step of the draw that is shown; half draw where none is named.
+    #[serde(default)]
+    pub step: Option<usize>,
+    /// The form that the page shows: what came with it as its mark.
+    #[serde(default)]
+    pub form: Option<u64>,
 }
 
 /// One change to the text.
@@ -45,7 +53,8 @@ pub(super) enum Set {
     /// A slider moved to a step.
     Slid { key: String, step: String, at: i64 },
     /// A row put in after another one, or taken out.
-    Row { list: String, row: usize, take: bool },
+    /// A row is put in before all others where none is named.
+    Row { list: String, row: Option<usize>, take: bool },
 }
 
 /// The first part.
@@ -56,7 +65,12 @@ pub(super) struct Changed {
     /// The bow's name; what is shown as the page's heading.
     name: String,
     units: &'static str,
-    groups: Vec<Group>,
+    /// A mark to name this form by.
+    form: u64,
+    /// The whole form; none where the page shows one that differs from it in some fields only.
+    groups: Option<Vec<Group>>,
+    /// Those fields.
+    fields: Vec<Field>,
     faults: Vec<Told>,
     remarks: Vec<Told>,
     figure: Option<Figure>,
@@ -81,19 +95,25 @@ pub(super) struct Told {
 /// What is drawn and said as soon as the statics are known.
 #[derive(Debug, Serialize)]
 pub(super) struct Figure {
-    steps: Vec<StepWords>,
+    /// How many steps the draw has.
+    count: usize,
     /// The step that is half way from brace to full draw.
     middle: usize,
+    /// The step that is drawn here.
+    at: usize,
+    now: Step,
     bow: BowView,
     tips: Both<TipView>,
     numbers: Vec<Rows>,
 }
 
-/// One step of the draw in words.
+/// One step of the draw.
 #[derive(Debug, Serialize)]
-pub(super) struct StepWords {
+pub(super) struct Step {
     draw: String,
     force: String,
+    bow: BowAt,
+    tips: Both<TipAt>,
 }
 
 /// The second part.
@@ -122,52 +142,39 @@ pub(super) struct Beside {
 }
 
 /// Reads a text and works out the first part.
-pub(super) fn changed(change: Change) -> Changed {
+pub(super) fn changed(memory: &Memory, change: Change) -> Changed {
     let before = change.text;
     let (text, slip) = match change.set.map(|set| apply(&before, set)) {
         None => (before, None),
         Some(Ok(text)) => (text, None),
         Some(Err(fault)) => (before, Some(fault)),
     };
-    let (reading, worked) = work(&text);
+    let taken = memory.taken(&text);
     let written = Written::new(&text);
-    let groups = fields::groups(&written, reading.as_ref().ok());
+    let groups = fields::groups(&written, taken.reading.as_ref().ok());
     let tell = |fault: &Fault| told(&text, &groups, fault);
     let mut faults: Vec<Told> = slip.iter().map(tell).collect();
     let mut remarks = Vec::new();
-    match &reading {
+    match &taken.reading {
         Ok(reading) => remarks.extend(reading.remarks.iter().map(tell)),
         Err(refusal) => faults.extend(refusal.faults().map(tell)),
     }
-    let figure = match (&reading, worked) {
-        (Ok(reading), Some(Ok((statics, nocks)))) => Some(figure(&reading.design, &statics, &nocks)),
-        (Ok(_), Some(Err(refusal))) => {
+    let figure = match &taken.worked {
+        Some(Ok(worked)) => Some(figure(worked, change.step)),
+        Some(Err(refusal)) => {
             faults.extend(refusal.faults().map(tell));
             None
         }
-        _ => None,
+        None => None,
     };
-    let name = reading.as_ref().map(|r| r.design.name.clone()).ok().or(written.value("bow.name").map(|v| v.0));
-    let units = match reading.as_ref().map(|r| r.design.units) {
+    let name = taken.reading.as_ref().map(|r| r.design.name.clone()).ok().or(written.value("bow.name").map(|v| v.0));
+    let units = match taken.reading.as_ref().map(|r| r.design.units) {
         Ok(Units::Millimetre) => "mm",
         Ok(Units::Inch) => "inch",
         Err(_) => "",
     };
-    Changed { name: name.unwrap_or_default(), units, groups, faults, remarks, figure, text }
-}
-
-type Laid = (Statics, Both<Nock>);
-
-/// Reads the text, braces and draws the bow and lays its nocks out.
-fn work(text: &str) -> (Result<Reading, Refusal>, Option<Result<Laid, Refusal>>) {
-    let reading = read_bytes(text.as_bytes(), "design", &Overrides::default());
-    let Ok(mut accepted) = reading else { return (reading, None) };
-    let design = &accepted.design;
-    let laid = Statics::of(design, DRAW_STEPS)
-        .map_err(|fault| vec![fault])
-        .and_then(|statics| nocks(design, &statics).map(|nocks| (statics, nocks)));
-    let laid = laid.map_err(|faults| accepted.places.refusal(faults));
-    (Ok(accepted), Some(laid))
+    let Form { mark: form, groups, fields } = memory.form(groups, change.form);
+    Changed { name: name.unwrap_or_default(), units, form, groups, fields, faults, remarks, figure, text }
 }
 
 /// The text with one change made.
@@ -184,18 +191,16 @@ fn apply(text: &str, set: Set) -> Result<String, Fault> {
             })?;
             edit::set(text, &key, &value, step == "0.01")
         }
-        Set::Row { list, row, take } => {
-            let values = if take { Vec::new() } else { fields::row_between(&Written::new(text), &list, row) };
-            if !take && values.is_empty() {
-                return Err(Fault::at(
-                    list,
-                    "no row can be put in here",
-                    "it stands half way between two rows that can be read",
-                )
-                .cure("mend the rows about it first, or write it in the design file's text"));
-            }
-            edit::row(text, &list, row, &values)
-        }
+        Set::Row { list, row: Some(row), take: true } => edit::take_row(text, &list, row),
+        Set::Row { list, row, .. } => match lists::new_row(&Written::new(text), &list, row) {
+            Some(new) => edit::put_row(text, &list, row, &new),
+            None => Err(Fault::at(
+                list,
+                "no row can be put in here",
+                "it stands half way between two rows that can be read",
+            )
+            .cure("mend the rows about it first, or write it in the design file's text")),
+        },
     }
 }
 
@@ -222,41 +227,62 @@ fn told(text: &str, groups: &[Group], fault: &Fault) -> Told {
     }
 }
 
-/// Everything that is drawn and said of an accepted design.
-pub(super) fn figure(design: &Design, statics: &Statics, nocks: &Both<Nock>) -> Figure {
+/// What is drawn and said of an accepted design at one step of the draw.
+pub(super) fn figure(worked: &Worked, step: Option<usize>) -> Figure {
+    let Worked { design, statics, nocks, .. } = worked;
     let states = &statics.cycle.states;
     let half = 0.5 * (states[0].to_pivot + statics.cycle.at_full_draw().to_pivot);
+    let middle = states.partition_point(|s| s.to_pivot < half);
+    let at = step.unwrap_or(middle).min(states.len() - 1);
+    let pen = Pen::of(design, statics, nocks);
     Figure {
-        steps: states
-            .iter()
-            .map(|s| StepWords {
-                draw: plain_length_text(s.draw, design.units),
-                force: force_text(s.force, design.units),
-            })
-            .collect(),
-        middle: states.partition_point(|s| s.to_pivot < half),
-        bow: drawing::bow(design, statics),
-        tips: Both::build_together(|side| drawing::tip(design, statics, nocks.get(side), side)),
+        count: states.len(),
+        middle,
+        at,
+        now: step_at(&pen, design, &states[at]),
+        bow: pen.bow(),
+        tips: Both::build_together(|side| pen.tip(side)),
         numbers: numbers::of_statics(design, statics),
     }
 }
 
-/// Reads the text and works it through to its nocks; none where it is refused.
-fn worked(text: &str) -> Option<Worked> {
-    let (reading, worked) = work(text);
-    let design = reading.ok()?.design;
-    let (statics, nocks) = worked?.ok()?;
-    Some(Worked::with(design, statics, nocks))
+fn step_at(pen: &Pen, design: &Design, state: &BowAtDraw) -> Step {
+    Step {
+        draw: plain_length_text(state.draw, design.units),
+        force: force_text(state.force, design.units),
+        bow: pen.bow_at(state),
+        tips: Both::build(|side| pen.tip_at(side, state)),
+    }
+}
+
+/// All steps of the draw.
+pub(super) fn all_steps(worked: &Worked) -> Vec<Step> {
+    let Worked { design, statics, nocks, .. } = worked;
+    let pen = Pen::of(design, statics, nocks);
+    statics.cycle.states.iter().map(|state| step_at(&pen, design, state)).collect()
+}
+
+/// What a text gives that is accepted and has nocks; none where it is refused.
+fn of<T>(memory: &Memory, text: &str, what: impl FnOnce(&Worked) -> T) -> Option<T> {
+    match &memory.taken(text).worked {
+        Some(Ok(worked)) => Some(what(worked)),
+        _ => None,
+    }
+}
+
+/// All steps of the text's draw; none where the text is refused.
+pub(super) fn steps(memory: &Memory, text: &str) -> Option<Vec<Step>> {
+    of(memory, text, all_steps)
 }
 
 /// Follows the loop on the text's nocks; none where the text is refused.
-pub(super) fn followed(text: &str) -> Option<Followed> {
-    worked(text).map(|worked| of_worked(&worked))
+pub(super) fn followed(memory: &Memory, text: &str) -> Option<Followed> {
+    of(memory, text, of_worked)
 }
 
 /// Follows it on straight grooves in the same limbs' ends too, which takes longer; none where the text is refused.
-pub(super) fn beside(text: &str) -> Option<Beside> {
-    worked(text).map(|worked| beside_straight(&worked))
+pub(super) fn beside(memory: &Memory, text: &str) -> Option<Beside> {
+    of(memory, text, beside_straight)
 }
 
 /// The second part of a design worked through.
@@ -276,7 +302,7 @@ pub(super) fn of_worked(worked: &Worked) -> Followed {
     let (checks, tally) = numbers::judged(worked);
     Followed {
         tied: Both::build(|side| design.is_tied(side)),
-        loops: Both::build_together(|side| drawing::followed(nocks.get(side), loops.get(side))),
+        loops: Both::build_together(|side| loop_drawing::followed(nocks.get(side), loops.get(side))),
         reach: Both::build(words),
         plots: Both::build(plot),
         numbers: Side::BOTH.map(|side| numbers::of_nock(worked, side)).into(),

@@ -1,6 +1,6 @@
 //! The figure's lines, draw step by draw step: the bow, both tips close up, and the tip's side laid flat.
 //!
-//! Every line is drawn here, for each step; the page only chooses which step it shows.
+//! Every line is drawn here: what stays through the draw once, the rest for each step; the page only chooses which step it shows.
 //! Places are whole numbers with `y` downward, as SVG counts: 1/10 mm for the bow, 1/100 mm for the tips.
 
 use std::f64::consts::FRAC_PI_2;
@@ -11,37 +11,38 @@ use serde::Serialize;
 use crate::bow::draw_curve::BowAtDraw;
 use crate::bow::limb::Profile;
 use crate::design::{Both, Design, Side};
-use crate::groove::{Girth, Groove};
+use crate::groove::Groove;
 use crate::nock::Nock;
-use crate::string::hanging::Hanging;
-use crate::string::path::Figures;
 use crate::tip::Shell;
 use crate::units::{angle_text, force_text};
 use crate::worked::Statics;
 
 /// Units of the close-ups in a metre.
-const CLOSE: f64 = 1e5;
+pub(super) const CLOSE: f64 = 1e5;
 /// Units of the bow in a metre.
 const WHOLE: f64 = 1e4;
 
-/// The bow from the side, drawn step by step.
+/// What stays of the bow from the side.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct BowView {
     /// Left, top, width, height.
     view: [i64; 4],
-    /// The wood at each step.
-    wood: Vec<String>,
-    /// The string at each step.
-    string: Vec<String>,
     /// The unstrung bow.
     unstrung: String,
-    /// The nocking point at each step.
-    nocking: Vec<[i64; 2]>,
     /// The pivot.
     pivot: [i64; 2],
 }
 
-/// One tip from the side, its back up, and its side laid flat.
+/// The bow at one step.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(super) struct BowAt {
+    wood: String,
+    string: String,
+    /// The nocking point.
+    nocking: [i64; 2],
+}
+
+/// What stays of one tip from the side, its back up, and of its side laid flat.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct TipView {
     view: [i64; 4],
@@ -57,18 +58,25 @@ pub(super) struct TipView {
     /// Width of the string.
     string_width: i64,
     seat: [i64; 2],
-    /// The string at each step: laid out along the wall.
-    string: Vec<String>,
-    /// Where it leaves the wall, at each step.
-    leaves: Vec<[i64; 2]>,
-    /// The arc of the string angle, and where its figure stands.
-    arc: Vec<String>,
-    arc_at: Vec<[i64; 2]>,
-    angle: Vec<String>,
-    /// The pull, an arrow along the string.
-    arrow: Vec<String>,
-    pull: Vec<String>,
     flat: Option<FlatView>,
+}
+
+/// One tip at one step.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(super) struct TipAt {
+    /// The string, laid out along the wall.
+    string: String,
+    /// Where it leaves the wall.
+    leaves: [i64; 2],
+    /// The arc of the string angle, and where its figure stands.
+    arc: String,
+    arc_at: [i64; 2],
+    angle: String,
+    /// The pull, an arrow along the string.
+    arrow: String,
+    pull: String,
+    /// The string's middle on the side laid flat.
+    flat: Option<String>,
 }
 
 /// The tip's side laid flat: along the girth from the middle of the back, the tip's end up.
@@ -79,24 +87,13 @@ pub(super) struct FlatView {
     wall: String,
     fan: String,
     run_out: String,
-    /// The string's middle at each step.
-    string: Vec<String>,
     string_width: i64,
     /// Where the middle of the side lies.
     side: i64,
 }
 
-/// What the followed loop adds to one tip's figure, at each of the bow's own steps that it reached.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub(super) struct LoopView {
-    /// The loop's strand on the near side.
-    string: Vec<String>,
-    /// Where the string bears, laid flat.
-    bears: Vec<String>,
-}
-
 /// A path through points in units.
-fn path(points: impl IntoIterator<Item = [f64; 2]>, scale: f64) -> String {
+pub(super) fn path(points: impl IntoIterator<Item = [f64; 2]>, scale: f64) -> String {
     let mut d = String::with_capacity(256);
     let mut last = None;
     for [x, y] in points {
@@ -115,52 +112,91 @@ fn at([x, y]: [f64; 2], scale: f64) -> [i64; 2] {
     [(x * scale).round() as i64, (-y * scale).round() as i64]
 }
 
-/// The bow at every step.
-pub(super) fn bow(design: &Design, statics: &Statics) -> BowView {
-    let states = &statics.cycle.states;
-    let half = Both::build(|side| {
-        let limb = design.limbs.get(side);
-        let profile = Profile::of(limb);
-        let bent = &states[0].limbs.get(side).bent;
-        let root = limb.length - bent.s.last().copied().unwrap_or_default();
-        bent.s.iter().map(|s| 0.5 * profile.thickness(root + s)).collect::<Vec<f64>>()
-    });
-    let wood: Vec<String> = states.iter().map(|state| wood(state, &half)).collect();
-    let string = states.iter().map(|s| {
+/// Draws one bow with its nocks, step by step.
+pub(super) struct Pen<'a> {
+    design: &'a Design,
+    statics: &'a Statics,
+    /// Half the wood's thickness along each limb.
+    half: Both<Vec<f64>>,
+    tips: Both<TipPen<'a>>,
+}
+
+/// Draws one tip.
+struct TipPen<'a> {
+    nock: &'a Nock,
+    laid: Option<Laid<'a>>,
+    /// How far the close-up goes toward the handle, m along `a`.
+    left: f64,
+}
+
+impl<'a> Pen<'a> {
+    /// A pen for a bow and its nocks.
+    pub fn of(design: &'a Design, statics: &'a Statics, nocks: &'a Both<Nock>) -> Self {
+        let half = Both::build(|side| {
+            let limb = design.limbs.get(side);
+            let profile = Profile::of(limb);
+            let bent = &statics.cycle.states[0].limbs.get(side).bent;
+            let root = limb.length - bent.s.last().copied().unwrap_or_default();
+            bent.s.iter().map(|s| 0.5 * profile.thickness(root + s)).collect::<Vec<f64>>()
+        });
+        let tips = Both::build(|side| {
+            let nock = nocks.get(side);
+            let laid = nock.groove.as_ref().map(|groove| Laid::of(nock, groove, design.string.diameter));
+            TipPen { nock, laid, left: shown_from(nock) }
+        });
+        Pen { design, statics, half, tips }
+    }
+
+    /// The bow at a step.
+    pub fn bow_at(&self, state: &BowAtDraw) -> BowAt {
         // From the seat along the belly where the string lies on it.
         let to_free = |side: Side| {
-            let limb = s.limbs.get(side);
+            let limb = state.limbs.get(side);
             std::iter::once(limb.seat).chain(limb.lying.iter().flat_map(|l| l.path.iter().copied())).collect::<Vec<_>>()
         };
         let lower = to_free(Side::Lower);
-        path(to_free(Side::Upper).into_iter().chain([s.nocking_point]).chain(lower.into_iter().rev()), WHOLE)
-    });
-    let unstrung = Side::BOTH.map(|side| {
-        let limb = design.limbs.get(side);
-        let sign = if side == Side::Upper { 1.0 } else { -1.0 };
-        let root = states[0].limbs.get(side).bent.x[0];
-        let start = 0.5 * design.bow.stiff_handle;
-        let mut line = vec![[root, sign * start]];
-        if limb.unstrung.is_empty() {
-            line.push([root, sign * limb.length]);
+        let string = to_free(Side::Upper).into_iter().chain([state.nocking_point]).chain(lower.into_iter().rev());
+        BowAt { wood: wood(state, &self.half), string: path(string, WHOLE), nocking: at(state.nocking_point, WHOLE) }
+    }
+
+    /// What stays of the bow.
+    pub fn bow(&self) -> BowView {
+        let (design, states) = (self.design, &self.statics.cycle.states);
+        let unstrung = Side::BOTH.map(|side| {
+            let limb = design.limbs.get(side);
+            let sign = if side == Side::Upper { 1.0 } else { -1.0 };
+            let root = states[0].limbs.get(side).bent.x[0];
+            let start = 0.5 * design.bow.stiff_handle;
+            let mut line = vec![[root, sign * start]];
+            if limb.unstrung.is_empty() {
+                line.push([root, sign * limb.length]);
+            }
+            // Plus stands off toward the back, away from the archer.
+            line.extend(limb.unstrung.iter().map(|o| [root - o.set, sign * o.at]));
+            path(line, WHOLE)
+        });
+        let reach = states.iter().flat_map(|s| [s.nocking_point[0], s.limbs.upper.seat[0], s.limbs.lower.seat[0]]);
+        let right = reach.fold(0.1, f64::max) + 0.06;
+        let set = |side: Side| design.limbs.get(side).unstrung.iter().map(|o| o.set).fold(0.0, f64::max);
+        let left = -0.06 - design.bow.handle_depth - set(Side::Upper).max(set(Side::Lower));
+        let top = design.limbs.upper.length + 0.02;
+        let bottom = design.limbs.lower.length + 0.02;
+        let view = [left * WHOLE, -top * WHOLE, (right - left) * WHOLE, (top + bottom) * WHOLE];
+        BowView {
+            view: view.map(|v| v.round() as i64),
+            unstrung: unstrung.concat(),
+            pivot: at([0.0, design.bow.pivot], WHOLE),
         }
-        // Plus stands off toward the back, away from the archer.
-        line.extend(limb.unstrung.iter().map(|o| [root - o.set, sign * o.at]));
-        path(line, WHOLE)
-    });
-    let reach = states.iter().flat_map(|s| [s.nocking_point[0], s.limbs.upper.seat[0], s.limbs.lower.seat[0]]);
-    let right = reach.fold(0.1, f64::max) + 0.06;
-    let set = |side: Side| design.limbs.get(side).unstrung.iter().map(|o| o.set).fold(0.0, f64::max);
-    let left = -0.06 - design.bow.handle_depth - set(Side::Upper).max(set(Side::Lower));
-    let top = design.limbs.upper.length + 0.02;
-    let bottom = design.limbs.lower.length + 0.02;
-    BowView {
-        view: [left * WHOLE, -top * WHOLE, (right - left) * WHOLE, (top + bottom) * WHOLE].map(|v| v.round() as i64),
-        wood,
-        string: string.collect(),
-        unstrung: unstrung.concat(),
-        nocking: states.iter().map(|s| at(s.nocking_point, WHOLE)).collect(),
-        pivot: at([0.0, design.bow.pivot], WHOLE),
+    }
+
+    /// What stays of a tip's close-up.
+    pub fn tip(&self, side: Side) -> TipView {
+        tip(self.design, self.tips.get(side))
+    }
+
+    /// A tip at a step, from the nock alone.
+    pub fn tip_at(&self, side: Side, state: &BowAtDraw) -> TipAt {
+        self.tips.get(side).at(self.design, side, state)
     }
 }
 
@@ -191,11 +227,10 @@ fn wood(state: &BowAtDraw, half: &Both<Vec<f64>>) -> String {
     d
 }
 
-/// A tip's close-up from the nock alone, at every step.
-pub(super) fn tip(design: &Design, statics: &Statics, nock: &Nock, side: Side) -> TipView {
-    let solid = &nock.solid;
-    let states = &statics.cycle.states;
-    let left = shown_from(nock);
+/// What stays of a tip's close-up.
+fn tip(design: &Design, pen: &TipPen) -> TipView {
+    let TipPen { nock, laid, left } = pen;
+    let (solid, left) = (&nock.solid, *left);
     let end = solid.end;
     let places: Vec<f64> = {
         let straight = end - solid.rounding;
@@ -213,8 +248,7 @@ pub(super) fn tip(design: &Design, statics: &Statics, nock: &Nock, side: Side) -
     let low = belly.iter().map(|p| p[1]).fold(0.0, f64::min) - 21e-3;
     let right = end + 5e-3;
     let outline = path(back.iter().copied().chain(belly.iter().rev().copied()), CLOSE);
-    let laid = nock.groove.as_ref().map(|groove| Laid::of(nock, groove, design.string.diameter));
-    let mut view = TipView {
+    TipView {
         view: [left * CLOSE, -top * CLOSE, (right - left) * CLOSE, (top - low) * CLOSE].map(|v| v.round() as i64),
         outline,
         shell: shell(nock),
@@ -223,25 +257,17 @@ pub(super) fn tip(design: &Design, statics: &Statics, nock: &Nock, side: Side) -
         fan: laid.as_ref().map_or(String::new(), |l| l.fan(nock)),
         string_width: (design.string.diameter * CLOSE).round() as i64,
         seat: at([0.0, nock.seat_offset * nock.crest().cos()], CLOSE),
-        string: Vec::new(),
-        leaves: Vec::new(),
-        arc: Vec::new(),
-        arc_at: Vec::new(),
-        angle: Vec::new(),
-        arrow: Vec::new(),
-        pull: Vec::new(),
-        flat: nock
-            .groove
-            .as_ref()
-            .zip(laid.as_ref())
-            .map(|(groove, laid)| flat(design, statics, nock, groove, laid, side)),
-    };
-    for state in states {
+        flat: laid.as_ref().map(|laid| flat(design, nock, laid)),
+    }
+}
+
+impl TipPen<'_> {
+    fn at(&self, design: &Design, side: Side, state: &BowAtDraw) -> TipAt {
         let limb = state.limbs.get(side);
         let angle = limb.string_angle;
-        let (line, leaves) = match &laid {
-            Some(laid) => laid.string(nock, angle),
-            None => (vec![[0.0, nock.seat_offset]], [0.0, nock.seat_offset]),
+        let (line, leaves) = match &self.laid {
+            Some(laid) => laid.string(self.nock, angle),
+            None => (vec![[0.0, self.nock.seat_offset]], [0.0, self.nock.seat_offset]),
         };
         let from = line.last().copied().unwrap_or(leaves);
         let along = [-angle.cos(), -angle.sin()];
@@ -250,11 +276,10 @@ pub(super) fn tip(design: &Design, statics: &Statics, nock: &Nock, side: Side) -
         let lain =
             limb.laid_straight(state.nocking_point, 0.2).filter(|_| limb.lies_from_nock().is_some_and(|[t, l]| l > t));
         let rest: Vec<[f64; 2]> = match lain {
-            Some(lain) => lain.into_iter().filter(|p| p[0] < from[0] - 12e-3 && p[0] > left - 20e-3).collect(),
+            Some(lain) => lain.into_iter().filter(|p| p[0] < from[0] - 12e-3 && p[0] > self.left - 20e-3).collect(),
             None => vec![on(0.3)],
         };
-        view.string.push(path(line.iter().copied().chain(rest), CLOSE));
-        view.leaves.push(at(leaves, CLOSE));
+        let string = path(line.iter().copied().chain(rest), CLOSE);
         // The arc stands where the string leaves the tip's side, from the limb's line round to the string.
         let radius = 11e-3;
         let start = [from[0] - radius, from[1]];
@@ -262,10 +287,9 @@ pub(super) fn tip(design: &Design, statics: &Statics, nock: &Nock, side: Side) -
         let (p, q) = (at(start, CLOSE), at(stop, CLOSE));
         let r = (radius * CLOSE).round() as i64;
         let level = at(from, CLOSE);
-        view.arc.push(format!("M{} {}L{} {}A{r} {r} 0 0 0 {} {}", level[0], level[1], p[0], p[1], q[0], q[1]));
+        let arc = format!("M{} {}L{} {}A{r} {r} 0 0 0 {} {}", level[0], level[1], p[0], p[1], q[0], q[1]);
         let half = 0.5 * angle;
-        view.arc_at.push(at([from[0] - 1.25 * radius * half.cos(), from[1] - 1.25 * radius * half.sin()], CLOSE));
-        view.angle.push(angle_text(angle));
+        let arc_at = at([from[0] - 1.55 * radius * half.cos(), from[1] - 1.55 * radius * half.sin()], CLOSE);
         // As long as the pull is hard: 1 mm for 12 N.
         let tail = on(15e-3);
         let long = (limb.pull / 12.0 * 1e-3).clamp(2e-3, 40e-3);
@@ -275,10 +299,17 @@ pub(super) fn tip(design: &Design, statics: &Statics, nock: &Nock, side: Side) -
         };
         let mut arrow = path([tail, head], CLOSE);
         arrow += &path([side_of(1.6e-3, 0.9e-3), head, side_of(1.6e-3, -0.9e-3)], CLOSE);
-        view.arrow.push(arrow);
-        view.pull.push(force_text(limb.pull, design.units));
+        TipAt {
+            string,
+            leaves: at(leaves, CLOSE),
+            arc,
+            arc_at,
+            angle: angle_text(angle),
+            arrow,
+            pull: force_text(limb.pull, design.units),
+            flat: self.laid.as_ref().map(|laid| laid.flat(self.nock, angle)),
+        }
     }
-    view
 }
 
 /// How far a close-up goes toward the handle, m along `a`.
@@ -370,6 +401,17 @@ impl<'a> Laid<'a> {
         (line, leaves)
     }
 
+    /// The string's middle at a string angle, on the side laid flat.
+    fn flat(&self, nock: &Nock, angle: f64) -> String {
+        let (across, low, _) = flat_bounds(nock, self.groove);
+        let left = self.leaves(angle);
+        let start = self.groove.wall.at(left);
+        let on_wall = upto(left).map(|g| [g, self.groove.wall.at(g)]);
+        let far =
+            (across - left).min(if angle < FRAC_PI_2 { (start - low).max(0.0) * angle.tan() } else { f64::INFINITY });
+        path(on_wall.chain([[left + far, start - far / angle.tan()]]), CLOSE)
+    }
+
     fn leaves(&self, angle: f64) -> f64 {
         self.groove.wall.where_angle(angle).clamp(0.0, self.groove.girth.side)
     }
@@ -386,81 +428,37 @@ impl<'a> Laid<'a> {
     }
 }
 
-/// The side laid flat, from the middle of the back to past the middle of the side.
-fn flat(design: &Design, statics: &Statics, nock: &Nock, groove: &Groove, laid: &Laid, side: Side) -> FlatView {
-    let across = groove.girth.side * 1.25;
-    let (low, high) = ((groove.wall.at(groove.run[1]) - 6e-3).max(shown_from(nock)), nock.solid.end);
+/// Bounds of the side laid flat: across from the middle of the back to past the middle of the side, low and high along `a`.
+fn flat_bounds(nock: &Nock, groove: &Groove) -> (f64, f64, f64) {
+    let low = (groove.wall.at(groove.run[1]) - 6e-3).max(shown_from(nock));
+    (groove.girth.side * 1.25, low, nock.solid.end)
+}
+
+/// Even places along the girth from the middle of the back up to `end`.
+fn upto(end: f64) -> impl DoubleEndedIterator<Item = f64> {
     let n = 30;
-    let upto = |end: f64| (0..=n).map(move |i| end * f64::from(i) / f64::from(n));
+    (0..=n).map(move |i| end * f64::from(i) / f64::from(n))
+}
+
+/// What stays of the side laid flat.
+fn flat(design: &Design, nock: &Nock, laid: &Laid) -> FlatView {
+    let groove = laid.groove;
+    let (across, low, high) = flat_bounds(nock, groove);
     let line = |f: &dyn Fn(f64) -> f64, end: f64| {
         path(upto(end).map(|g| [g, f(g)]).filter(|p| p[1] >= low && p[1] <= high), CLOSE)
     };
     let end = groove.run[1].min(across);
-    let fan_end = groove.run[1].min(across);
-    let mut fan = line(&|g| groove.wall.at(g), end);
-    let back = upto(fan_end).map(|g| [g, groove.fan_edge(g).clamp(low, high)]).collect::<Vec<_>>();
-    fan += &path(back.into_iter().rev(), CLOSE).replacen('M', "L", 1);
-    let string = statics.cycle.states.iter().map(|state| {
-        let angle = state.limbs.get(side).string_angle;
-        let left = laid.leaves(angle);
-        let start = groove.wall.at(left);
-        let on_wall = upto(left).map(|g| [g, groove.wall.at(g)]);
-        let far =
-            (across - left).min(if angle < FRAC_PI_2 { (start - low).max(0.0) * angle.tan() } else { f64::INFINITY });
-        path(on_wall.chain([[left + far, start - far / angle.tan()]]), CLOSE)
-    });
+    let wall = line(&|g| groove.wall.at(g), end);
+    let back = upto(end).map(|g| [g, groove.fan_edge(g).clamp(low, high)]).rev();
+    let fan = wall.clone() + &path(back, CLOSE).replacen('M', "L", 1) + "Z";
     FlatView {
         view: [-1.5e-3 * CLOSE, -(high + 3e-3) * CLOSE, (across + 3e-3) * CLOSE, (high - low + 4.5e-3) * CLOSE]
             .map(|v| v.round() as i64),
         frame: path([[0.0, low], [0.0, high], [across, high], [across, low], [0.0, low]], CLOSE),
-        wall: line(&|g| groove.wall.at(g), end),
-        fan: fan + "Z",
-        run_out: path([[groove.run[0], low], [groove.run[0], high]], CLOSE)
-            + &path([[groove.run[1].min(across), low], [groove.run[1].min(across), high]], CLOSE),
-        string: string.collect(),
+        wall,
+        fan,
+        run_out: path([[groove.run[0], low], [groove.run[0], high]], CLOSE) + &path([[end, low], [end, high]], CLOSE),
         string_width: (design.string.diameter * CLOSE).round() as i64,
         side: (groove.girth.side * CLOSE).round() as i64,
     }
-}
-
-/// The followed loop at the bow's own steps.
-pub(super) fn followed(nock: &Nock, hanging: &Hanging) -> LoopView {
-    let girth = match &nock.groove {
-        Some(groove) => groove.girth.clone(),
-        None => Girth::of(&nock.solid),
-    };
-    let last = (hanging.last_own + 1).min(hanging.draw.figures.len());
-    let own = hanging.draw.figures.get(hanging.first_own..last).unwrap_or_default();
-    LoopView {
-        string: own.iter().map(|figures| strand(figures, girth.about)).collect(),
-        bears: own.iter().map(|figures| bears(figures, &girth)).collect(),
-    }
-}
-
-/// The near strand, from the throat to the middle of the back; on the side of the groove's crest, at the polar angle `about`.
-fn strand(figures: &Figures, about: f64) -> String {
-    let half = figures.line.len() / 2;
-    let seen = |p: &[f64; 3]| [p[0], p[2]];
-    if about < 0.0 {
-        path(figures.line.iter().take(half + 1).map(seen), CLOSE)
-    } else {
-        path(figures.line.iter().rev().take(half + 1).map(seen), CLOSE)
-    }
-}
-
-/// The string's middle where it bears on the near side, laid flat; a gap where it is off the tip.
-fn bears(figures: &Figures, girth: &Girth) -> String {
-    let mut d = String::new();
-    let mut run: Vec<[f64; 2]> = Vec::new();
-    let way = if girth.about < 0.0 { -1.0 } else { 1.0 };
-    let from_crest = |theta: f64| way * (theta - girth.about);
-    for contact in figures.contacts.iter().filter(|c| from_crest(c.theta) >= 0.0) {
-        let g: f64 = girth.along(from_crest(contact.theta));
-        let here = [g, contact.at[0]];
-        if run.last().is_some_and(|last| (last[0] - here[0]).abs() > 1.5e-3) {
-            d += &path(run.drain(..), CLOSE);
-        }
-        run.push(here);
-    }
-    d + &path(run, CLOSE)
 }

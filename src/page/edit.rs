@@ -126,39 +126,94 @@ pub(super) fn set(text: &str, key: &str, value: &str, bare: bool) -> Result<Stri
     }
 }
 
-/// The text with a row put into the list under `key` after its row `after`, its values given as written;
-/// or with row `after` taken out where there are none.
+/// One value of a new row.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Cell {
+    pub name: &'static str,
+    pub value: String,
+    /// Whether the key takes a plain number.
+    pub bare: bool,
+}
+
+/// A row to be put into a list.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum NewRow {
+    Table(Vec<Cell>),
+    Text(String),
+}
+
+impl NewRow {
+    fn value(&self) -> Option<Value> {
+        match self {
+            NewRow::Text(text) => Some(Value::from(text.as_str())),
+            NewRow::Table(cells) => {
+                let mut row = toml_edit::InlineTable::new();
+                for Cell { name, value, bare } in cells {
+                    row.insert(*name, literal(value, *bare).parse().ok()?);
+                }
+                Some(Value::InlineTable(row))
+            }
+        }
+    }
+}
+
+/// The list under a key, where the document has it.
+fn list_of<'d>(document: &'d mut DocumentMut, parts: &[Part]) -> Option<&'d mut toml_edit::Array> {
+    let mut item = document.as_item_mut();
+    for part in parts {
+        let Part::Name(name) = part else { return None };
+        item = item.as_table_like_mut()?.get_mut(name)?;
+    }
+    item.as_array_mut()
+}
+
+/// The text with a row put into the list under `key` after its row `after`; as its first where none is named.
 ///
 /// # Errors
 /// Why it cannot be done.
-pub(super) fn row(text: &str, key: &str, after: usize, values: &[(&str, String)]) -> Result<String, Fault> {
-    let Some(parts) = parts(key) else {
-        return Err(Fault::at(key, "this is no list of a design file", "keys are words joined by dots"));
-    };
+pub(super) fn put_row(text: &str, key: &str, after: Option<usize>, row: &NewRow) -> Result<String, Fault> {
+    let parts = parts(key).ok_or_else(|| no_list(key))?;
     edited(text, key, |document| {
-        let mut item = document.as_item_mut();
-        for part in &parts {
-            let Part::Name(name) = part else { return None };
-            item = item.as_table_like_mut()?.get_mut(name)?;
+        let row = row.value()?;
+        match (list_of(document, &parts), after) {
+            (None, None) => put_in(document.as_table_mut(), &parts, Value::Array(toml_edit::Array::from_iter([row]))),
+            (Some(list), None) => {
+                list.insert(0, row);
+                Some(())
+            }
+            (None, Some(_)) => None,
+            (Some(list), Some(after)) => {
+                let before = list.get(after)?.decor().clone();
+                list.insert(after + 1, row);
+                // It stands as its neighbour stands; a comment that follows the neighbour is the neighbour's own.
+                let prefix = before.prefix().and_then(|p| p.as_str()).filter(|p| p.trim().is_empty() && !p.is_empty());
+                let prefix = prefix.unwrap_or(" ").to_owned();
+                if let Some(new) = list.get_mut(after + 1) {
+                    new.decor_mut().set_prefix(prefix);
+                }
+                Some(())
+            }
         }
-        let list = item.as_array_mut()?;
-        if values.is_empty() {
-            let taken = (after < list.len()).then(|| list.remove(after));
-            return taken.map(|_| ());
-        }
-        let mut row = toml_edit::InlineTable::new();
-        for (name, value) in values {
-            row.insert(*name, Value::from(value.as_str()));
-        }
-        let before = list.get(after)?.decor().clone();
-        list.insert(after + 1, Value::InlineTable(row));
-        // It stands as its neighbour stands; a comment that follows the neighbour is the neighbour's own.
-        let prefix = before.prefix().and_then(|p| p.as_str()).filter(|p| p.trim().is_empty()).unwrap_or(" ").to_owned();
-        if let Some(new) = list.get_mut(after + 1) {
-            new.decor_mut().set_prefix(prefix);
-        }
-        Some(())
     })
+}
+
+/// The text without row `row` of the list under `key`; the last one takes its list with it.
+///
+/// # Errors
+/// Why it cannot be done.
+pub(super) fn take_row(text: &str, key: &str, row: usize) -> Result<String, Fault> {
+    let parts = parts(key).ok_or_else(|| no_list(key))?;
+    edited(text, key, |document| {
+        let list = list_of(document, &parts)?;
+        if row == 0 && list.len() == 1 {
+            return take_out(document.as_table_mut(), &parts);
+        }
+        (row < list.len()).then(|| list.remove(row)).map(|_| ())
+    })
+}
+
+fn no_list(key: &str) -> Fault {
+    Fault::at(key, "this is no list of a design file", "keys are words joined by dots")
 }
 
 fn edited(text: &str, key: &str, change: impl FnOnce(&mut DocumentMut) -> Option<()>) -> Result<String, Fault> {
@@ -321,11 +376,23 @@ mod tests {
 
     #[test]
     fn rows_come_and_go() {
-        let values = [("at", "12 in".to_owned()), ("width", "1 3/4 in".to_owned()), ("thickness", "1/2 in".to_owned())];
-        let more = ok(row(SAMPLE, "limb.stations", 0, &values));
+        let cell = |name, value: &str, bare| Cell { name, value: value.to_owned(), bare };
+        let cells =
+            vec![cell("at", "12 in", false), cell("width", "1 3/4 in", false), cell("thickness", "1/2 in", false)];
+        let more = ok(put_row(SAMPLE, "limb.stations", Some(0), &NewRow::Table(cells)));
         assert_eq!(Written::new(&more).list("limb.stations").map(|l| l.len()), Some(4));
         assert_eq!(Written::new(&more).value("limb.stations[1].at").map(|v| v.0).as_deref(), Some("12 in"));
-        assert_eq!(ok(row(&more, "limb.stations", 1, &[])), SAMPLE);
+        assert_eq!(ok(take_row(&more, "limb.stations", 1)), SAMPLE);
+        // A list comes with its first row and goes with its last.
+        let spot = NewRow::Table(vec![cell("at", "20 in", false), cell("factor", "1", true)]);
+        let more = ok(put_row(SAMPLE, "limb.stiffness", None, &spot));
+        assert!(more.contains("stiffness = [{ at = \"20 in\", factor = 1 }]\n"), "{more}");
+        assert_eq!(ok(take_row(&more, "limb.stiffness", 0)), SAMPLE);
+        let more = ok(put_row(SAMPLE, "bow.scale", None, &NewRow::Text("30 lb at 20 in".into())));
+        let more = ok(put_row(&more, "bow.scale", Some(0), &NewRow::Text("36 lb at 23 in".into())));
+        assert!(more.contains("scale = [\"30 lb at 20 in\", \"36 lb at 23 in\"]\n"), "{more}");
+        assert!(put_row(SAMPLE, "limb.stations", Some(9), &spot).is_err());
+        assert!(take_row(SAMPLE, "limb.stations", 9).is_err() && take_row(SAMPLE, "bow.scale", 0).is_err());
     }
 
     #[test]

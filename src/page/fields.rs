@@ -5,6 +5,7 @@ use std::ops::Range;
 use serde::Serialize;
 
 use super::edit::Written;
+use super::lists::{LISTS, List, ListOf, RowOf};
 use super::slider::{self, Slider};
 use crate::design::file::Reading;
 use crate::design::file::keys::{self, FileKey, LeftOut, Takes};
@@ -25,17 +26,6 @@ pub(super) struct Group {
     pub fields: Vec<Field>,
     /// Lists of rows in it.
     pub lists: Vec<List>,
-}
-
-/// A list of rows, each of the same fields.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub(super) struct List {
-    pub key: String,
-    pub title: &'static str,
-    pub hint: &'static str,
-    /// What one row is called.
-    pub one: &'static str,
-    pub rows: Vec<Vec<Field>>,
 }
 
 /// One value.
@@ -62,6 +52,33 @@ pub(super) struct Field {
     pub bare: bool,
 }
 
+impl Group {
+    /// Its fields, and those of its lists.
+    pub fn all(&self) -> impl Iterator<Item = &Field> {
+        self.fields.iter().chain(self.lists.iter().flat_map(|l| l.rows.iter().flatten()))
+    }
+
+    /// Whether another group has the same heading, lists and fields, whatever stands in them.
+    pub fn same_shape(&self, other: &Group) -> bool {
+        let shape = |g: &Group| (g.title, g.written, g.fields.len());
+        let rows = |g: &Group| g.lists.iter().map(|l| (l.key.clone(), l.rows.len())).collect::<Vec<_>>();
+        shape(self) == shape(other)
+            && rows(self) == rows(other)
+            && self.all().zip(other.all()).all(|(a, b)| a.key == b.key && a.label == b.label && a.words == b.words)
+    }
+}
+
+impl Field {
+    /// Whether another field looks the same, wherever it stands in its file.
+    pub fn shows_as(&self, other: &Field) -> bool {
+        let words = |f: &Field| [f.hint == other.hint, f.allowed == other.allowed, f.standing == other.standing];
+        words(self) == [true; 3]
+            && self.value == other.value
+            && self.reading == other.reading
+            && self.slider == other.slider
+    }
+}
+
 /// What the form is made from.
 struct Form<'a> {
     written: &'a Written<'a>,
@@ -78,7 +95,7 @@ pub(super) fn groups(written: &Written, reading: Option<&Reading>) -> Vec<Group>
     };
     let form = Form { written, reading, units };
     let mut groups = vec![
-        form.group("bow", "The bow", keys::BOW),
+        form.bow(),
         form.limb("limb", "Both limbs"),
         form.group("string", "The string", keys::STRING),
         form.nock("nock", "Both nocks", None),
@@ -89,6 +106,7 @@ pub(super) fn groups(written: &Written, reading: Option<&Reading>) -> Vec<Group>
     groups.push(form.nock("upper.nock", "Upper nock, where it differs", Some(Side::Upper)));
     groups.push(form.nock("lower.nock", "Lower nock, where it differs", Some(Side::Lower)));
     groups.push(form.group("strength", "What strength is judged by", keys::STRENGTH));
+    groups.push(form.tiller());
     groups.push(form.group("sheets", "The sheets", keys::SHEETS));
     groups
 }
@@ -98,19 +116,27 @@ pub(super) fn find<'a>(groups: &'a [Group], key: &str) -> Option<&'a Field> {
     all(groups).find(|field| field.key == key)
 }
 
-/// The field that a fault is shown beside: the one whose value it points at, or the one of its key.
+/// What a fault is shown beside: the field whose value it points at, or the one of its key, or the list that it is in.
 pub(super) fn blamed(groups: &[Group], key: &str, span: Option<&Range<usize>>) -> Option<String> {
     let within = |field: &&Field| match (span, &field.span) {
         (Some(fault), Some(own)) => fault.start >= own.start && fault.start < own.end.max(own.start + 1),
         _ => false,
     };
     let common = ["upper.", "lower."].iter().find_map(|side| key.strip_prefix(side));
-    let found = all(groups).find(within).or_else(|| find(groups, key)).or_else(|| find(groups, common?));
-    found.map(|field| field.key.clone())
+    let of = |key: &str| {
+        // A pair of measures, or a measure in parts, is faulty at the first of them.
+        let part = |f: &&Field| f.key.strip_prefix(key).is_some_and(|rest| rest.starts_with(['.', '[']));
+        let list = || groups.iter().flat_map(|g| &g.lists).find(|list| list.key == key).map(|list| list.key.clone());
+        find(groups, key).map(|f| f.key.clone()).or_else(list).or_else(|| all(groups).find(part).map(|f| f.key.clone()))
+    };
+    // A row that is not as it should be, or has more than it should, has no field of its own: it is told of at its list.
+    let row = || key.split_once('[').map(|(list, _)| list);
+    let found = all(groups).find(within).map(|f| f.key.clone()).or_else(|| of(key)).or_else(|| of(common?));
+    found.or_else(|| of(row()?)).or_else(|| of(row()?.split_once('.').filter(|_| common.is_some())?.1))
 }
 
 fn all(groups: &[Group]) -> impl Iterator<Item = &Field> {
-    groups.iter().flat_map(|g| g.fields.iter().chain(g.lists.iter().flat_map(|l| l.rows.iter().flatten())))
+    groups.iter().flat_map(Group::all)
 }
 
 /// `brace_height` as a label: `Brace height`.
@@ -118,6 +144,17 @@ fn label(name: &str) -> String {
     let words = name.replace('_', " ");
     let mut letters = words.chars();
     letters.next().map_or(words.clone(), |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// What a key stands at when left out, and why.
+fn standing(key: &FileKey) -> String {
+    let reason = if key.reason.is_empty() { String::new() } else { format!(" ({})", key.reason) };
+    match key.default {
+        LeftOut::Required => "must be given".to_owned(),
+        LeftOut::Optional => String::new(),
+        LeftOut::Written(text) => format!("stands at {text}{reason}"),
+        LeftOut::Worked(rule) => format!("stands at: {rule}{reason}"),
+    }
 }
 
 impl Form<'_> {
@@ -142,52 +179,59 @@ impl Form<'_> {
         Group { id: id.to_owned(), title, written: self.written.is_table(id), fields, lists: Vec::new() }
     }
 
-    fn limb(&self, id: &str, title: &'static str) -> Group {
-        let mut group = self.group(id, title, keys::LIMB);
-        group.lists = vec![
-            self.list(
-                id,
-                "stations",
-                "Stations",
-                "width and thickness, measured from the middle of the bow",
-                "station",
-                keys::STATION,
-            ),
-            self.list(
-                id,
-                "unstrung",
-                "Unstrung profile",
-                "how far the unstrung back stands off the straight",
-                "place",
-                keys::OFFSET,
-            ),
-        ];
-        group.lists.retain(|list| !list.rows.is_empty());
+    fn bow(&self) -> Group {
+        let mut group = self.group("bow", "The bow", keys::BOW);
+        group.lists = self.lists("bow", &["scale"]);
         group
     }
 
-    fn list(
-        &self,
-        id: &str,
-        name: &str,
-        title: &'static str,
-        hint: &'static str,
-        one: &'static str,
-        keys: &[FileKey],
-    ) -> List {
-        let key = format!("{id}.{name}");
+    fn limb(&self, id: &str, title: &'static str) -> Group {
+        let mut group = self.group(id, title, keys::LIMB);
+        group.lists = self.lists(id, &["stations", "unstrung", "stiffness"]);
+        // One limb has of its own what the file writes for it.
+        group.lists.retain(|list| id == "limb" || !list.rows.is_empty());
+        group
+    }
+
+    fn tiller(&self) -> Group {
+        let mut group = self.group("tiller", "The measured tiller", keys::TILLER);
+        group.lists = self.lists("tiller", &["measured"]);
+        group
+    }
+
+    fn lists(&self, id: &str, names: &[&str]) -> Vec<List> {
+        names.iter().filter_map(|name| LISTS.iter().find(|l| l.name == *name)).map(|of| self.list(id, of)).collect()
+    }
+
+    fn list(&self, id: &str, of: &ListOf) -> List {
+        let key = format!("{id}.{}", of.name);
         let count = self.written.list(&key).map_or(0, |list| list.len()).min(60);
-        let rows = (0..count)
-            .map(|at| {
-                let path = format!("{key}[{at}]");
-                let named = |k: &FileKey| {
-                    let field = self.field(&path, k);
-                    Field { label: format!("{} of {one} {}", field.label, at + 1), ..field }
-                };
-                keys.iter().map(named).collect()
-            })
-            .collect();
-        List { key, title, hint, one, rows }
+        let row = |at: usize| {
+            let path = format!("{key}[{at}]");
+            match of.row {
+                RowOf::Table(keys) => {
+                    let named = |k: &FileKey| {
+                        let field = Field { standing: standing(k), ..self.field(&path, k) };
+                        Field { label: format!("{} of {} {}", field.label, of.one, at + 1), ..field }
+                    };
+                    keys.iter().map(named).collect()
+                }
+                RowOf::Text(allowed) => {
+                    let label = format!("{} {}", label(of.one), at + 1);
+                    let standing = "must be given".to_owned();
+                    vec![self.filled(path, label, of.hint.to_owned(), allowed.to_owned(), standing, Vec::new())]
+                }
+            }
+        };
+        List {
+            title: of.title,
+            hint: of.hint,
+            one: of.one,
+            fewest: of.fewest,
+            open: of.open,
+            rows: (0..count).map(row).collect(),
+            key,
+        }
     }
 
     fn range(&self) -> Group {
@@ -286,14 +330,7 @@ impl Form<'_> {
             _ => Vec::new(),
         };
         let of_one = path.starts_with("upper.") || path.starts_with("lower.");
-        let reason = if key.reason.is_empty() { String::new() } else { format!(" ({})", key.reason) };
-        let standing = match key.default {
-            _ if of_one => "as for both limbs".to_owned(),
-            LeftOut::Required => "must be given".to_owned(),
-            LeftOut::Optional => String::new(),
-            LeftOut::Written(text) => format!("stands at {text}{reason}"),
-            LeftOut::Worked(rule) => format!("stands at: {rule}{reason}"),
-        };
+        let standing = if of_one { "as for both limbs".to_owned() } else { standing(key) };
         let mut field =
             self.filled(path.to_owned(), label(key.name), key.meaning.to_owned(), String::new(), standing, words);
         match key.takes {
@@ -359,22 +396,4 @@ impl Form<'_> {
             _ => String::new(),
         }
     }
-}
-
-/// Values of a row half way between row `after` of a list and the one after it; empty where these cannot be read.
-pub(super) fn row_between(written: &Written, list: &str, after: usize) -> Vec<(&'static str, String)> {
-    let keys = if list.ends_with("unstrung") { keys::OFFSET } else { keys::STATION };
-    let units = match written.value("units") {
-        Some((word, _)) if keys::same_word(&word, "mm") => Units::Millimetre,
-        _ => Units::Inch,
-    };
-    let read = |row: usize, name: &str| {
-        let (text, _) = written.value(&format!("{list}[{row}].{name}"))?;
-        units::read(&text, Kind::Length).ok()
-    };
-    let between = |key: &FileKey| {
-        let value = 0.5 * (read(after, key.name)? + read(after + 1, key.name)?);
-        Some((key.name, units::plain_length_text(value, units)))
-    };
-    keys.iter().map(between).collect::<Option<Vec<_>>>().unwrap_or_default()
 }

@@ -24,14 +24,15 @@ function put(node, attributes) {
   }
 }
 
-function chosen(list, step) {
-  return list.length ? list[Math.min(step, list.length - 1)] : null;
+// Words, put where they are not yet.
+function write(node, words) {
+  if (node.textContent !== words) node.textContent = words;
 }
 
 // A figure in `root`; `report` is told of each step that is shown.
 function makeFigure(root) {
   const still = matchMedia("(prefers-reduced-motion: reduce)");
-  let figure = null, loop = null, step = 0, shown = false, playing = 0;
+  let figure = null, steps = null, loop = null, step = 0, shown = false, playing = 0;
 
   const slider = el("input", { type: "range", id: "draw-slider", "aria-label": "Draw", min: 0, max: 40, value: 0, step: 1 });
   const said = el("output", { for: "draw-slider", id: "draw-said" });
@@ -87,7 +88,7 @@ function makeFigure(root) {
     parts.bow = { wood, string, nocking, unstrung, pivot };
     for (const side of ["upper", "lower"]) {
       const p = { string: cord(), arc: line("arc"), arrow: line("arrow"), leaves: el("circle", { class: "leaves", r: 70 }),
-        angle: el("text", { class: "figure-of", "text-anchor": "middle", "font-size": 230 }),
+        angle: el("text", { class: "figure-of", "text-anchor": "middle", "font-size": 290 }),
         body: line("body"), fan: line("floor"), edge: line("edge"), shell: line("glue"), centre: line("centre"), wall: line("wall"),
         seat: el("circle", { class: "seat" }) };
       parts[side] = p;
@@ -128,7 +129,7 @@ function makeFigure(root) {
         put(p.flat.edge, { d: flat.frame });
       }
     }
-    slider.max = figure.steps.length - 1;
+    put(slider, { max: figure.count - 1 });
   }
 
   function list(node, pairs) {
@@ -143,38 +144,42 @@ function makeFigure(root) {
     });
   }
 
+  // The lines of a step; none as long as only another one's are there.
+  function lines() {
+    if (steps) return steps[step];
+    return step === figure.at ? figure.now : null;
+  }
+
   function show() {
-    if (!figure) return;
-    const now = figure.steps[step];
+    const now = figure && lines();
+    if (!now) return;
     slider.value = step;
-    said.textContent = now.draw + ", " + now.force;
-    const angles = ["upper", "lower"].map((side) => side + " " + figure.tips[side].angle[step]).join(", ");
+    write(said, now.draw + ", " + now.force);
+    const angles = ["upper", "lower"].map((side) => side + " " + now.tips[side].angle).join(", ");
     put(slider, { "aria-valuetext": "draw " + now.draw + ", force " + now.force + ", string angle " + angles });
-    put(parts.bow.wood, { d: figure.bow.wood[step] });
-    put(parts.bow.string, { d: figure.bow.string[step] });
-    put(parts.bow.nocking, { cx: figure.bow.nocking[step][0], cy: figure.bow.nocking[step][1] });
+    put(parts.bow.wood, { d: now.bow.wood });
+    put(parts.bow.string, { d: now.bow.string });
+    put(parts.bow.nocking, { cx: now.bow.nocking[0], cy: now.bow.nocking[1] });
     put(bow, { "aria-label": "The bow drawn to " + now.draw + ", " + now.force });
     for (const side of ["upper", "lower"]) {
-      const tip = figure.tips[side], p = parts[side];
+      const tip = now.tips[side], p = parts[side];
       const strand = loop && loop.loops[side].string[step];
-      for (const path of p.string) put(path, { d: strand || tip.string[step] });
-      put(p.leaves, { cx: tip.leaves[step][0], cy: tip.leaves[step][1] });
-      p.leaves.style.display = strand || !tip.wall ? "none" : "";
-      put(p.arc, { d: tip.arc[step] });
-      put(p.arrow, { d: tip.arrow[step] });
-      put(p.angle, { x: tip.arc_at[step][0], y: tip.arc_at[step][1] });
-      p.angle.textContent = tip.angle[step];
-      tips[side].setAttribute("aria-label",
-        names[side] + " at a draw of " + now.draw + ": string angle " + tip.angle[step] + ", pull " + tip.pull[step]);
+      for (const path of p.string) put(path, { d: strand || tip.string });
+      put(p.leaves, { cx: tip.leaves[0], cy: tip.leaves[1], visibility: strand || !figure.tips[side].wall ? "hidden" : "visible" });
+      put(p.arc, { d: tip.arc });
+      put(p.arrow, { d: tip.arrow });
+      put(p.angle, { x: tip.arc_at[0], y: tip.arc_at[1] });
+      write(p.angle, tip.angle);
+      put(tips[side], { "aria-label": names[side] + " at a draw of " + now.draw + ": string angle " + tip.angle + ", pull " + tip.pull });
       const reach = loop ? loop.reach[side][step] : null;
       const without = !loop ? "coming" : loop.tied[side] ? "tied with a knot" : "the loop is lost";
-      list(words[side], [["String angle", tip.angle[step]], ["Pull", tip.pull[step]],
+      list(words[side], [["String angle", tip.angle], ["Pull", tip.pull],
         ["Reach of the throat", reach ? reach[0] : without],
         ["Hardest bearing", reach ? reach[1] : without]]);
       if (tip.flat) {
-        for (const path of p.laid) put(path, { d: tip.flat.string[step] });
+        for (const path of p.laid) put(path, { d: tip.flat });
         put(p.bears, { d: (loop && loop.loops[side].bears[step]) || "" });
-        flats[side].setAttribute("aria-label", names[side] + ", its side laid flat, at a draw of " + now.draw);
+        put(flats[side], { "aria-label": names[side] + ", its side laid flat, at a draw of " + now.draw });
       }
       if (p.at && loop) put(p.at, { x1: loop.plots[side].steps[step], x2: loop.plots[side].steps[step] });
     }
@@ -209,7 +214,7 @@ function makeFigure(root) {
   }
 
   function go(to) {
-    step = Math.max(0, Math.min(to, figure ? figure.steps.length - 1 : 0));
+    step = Math.max(0, Math.min(to, figure ? figure.count - 1 : 0));
     show();
   }
 
@@ -223,7 +228,7 @@ function makeFigure(root) {
   // Brace to full draw and back in some four seconds; with reduced motion in single steps.
   function start() {
     let began = null;
-    const length = figure.steps.length - 1;
+    const length = figure.count - 1;
     play.textContent = "Hold";
     play.setAttribute("aria-pressed", "true");
     const frame = (time) => {
@@ -243,18 +248,27 @@ function makeFigure(root) {
   slider.addEventListener("input", () => { stop(); go(Number(slider.value)); });
   brace.addEventListener("click", () => { stop(); go(0); });
   half.addEventListener("click", () => { stop(); figure && go(figure.middle); });
-  full.addEventListener("click", () => { stop(); figure && go(figure.steps.length - 1); });
+  full.addEventListener("click", () => { stop(); figure && go(figure.count - 1); });
 
   return {
     // The first part of an answer; the second is coming.
     show(next) {
       figure = next;
-      loop = null;
+      steps = loop = null;
       build();
       if (!shown) { step = next.middle; shown = true; }
       go(step);
-      coming.textContent = "The loop is being followed through the draw …";
+      write(coming, "The loop is being followed through the draw …");
       root.classList.add("is-coming");
+    },
+    // The step that is shown; none before there is a figure.
+    step() {
+      return shown ? step : null;
+    },
+    // The lines of all steps.
+    steps(next) {
+      steps = next;
+      show();
     },
     // The second part.
     follow(next) {

@@ -68,6 +68,29 @@ impl Guard {
     }
 }
 
+/// What a lasting connection speaks: this and the run's key, for a browser lets a page say nothing else when it opens one.
+pub(super) const SPEAKS: &str = "nockwright.";
+
+impl Guard {
+    /// Lets a lasting connection pass that a request asks for, or says why not. The request itself has passed as a GET.
+    ///
+    /// # Errors
+    /// The status and the words to refuse with.
+    pub fn admit_lasting(&self, headers: &HeaderMap) -> Result<HeaderValue, (StatusCode, &'static str)> {
+        if !headers.contains_key("origin") {
+            return Err((StatusCode::FORBIDDEN, "a lasting connection has to say which page it comes from"));
+        }
+        let mut all = headers.get_all("sec-websocket-protocol").iter();
+        let (Some(speaks), None) = (all.next(), all.next()) else {
+            return Err((StatusCode::UNAUTHORIZED, "a lasting connection has to show the run's key"));
+        };
+        match speaks.as_bytes().strip_prefix(SPEAKS.as_bytes()) {
+            Some(key) if same(key, self.key.as_bytes()) => Ok(speaks.clone()),
+            _ => Err((StatusCode::UNAUTHORIZED, "this page belongs to another run of the program")),
+        }
+    }
+}
+
 /// Compares in a time that does not tell where the first difference is.
 fn same(a: &[u8], b: &[u8]) -> bool {
     a.len() == b.len() && a.iter().zip(b).fold(0, |sum, (x, y)| sum | (x ^ y)) == 0

@@ -8,7 +8,7 @@ use std::fmt::Write;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
-use super::answer::{Beside, Figure, Followed, beside_straight, figure, of_worked};
+use super::answer::{Beside, Figure, Followed, Step, all_steps, beside_straight, figure, of_worked};
 use super::numbers::{Judged, Rows};
 use super::work::base64;
 use crate::design::Design;
@@ -32,15 +32,17 @@ pub fn report(design: &Design, text: &str, file_name: &str, changes: &str) -> Re
 #[derive(Serialize)]
 struct Stored<'a> {
     figure: &'a Figure,
+    steps: &'a [Step],
     #[serde(rename = "loop")]
     followed: &'a Followed,
     beside: &'a Beside,
 }
 
 fn page(text: &str, file_name: &str, changes: &str, worked: &Worked) -> String {
-    let figure = figure(&worked.design, &worked.statics, &worked.nocks);
+    let figure = figure(worked, None);
+    let steps = all_steps(worked);
     let (followed, beside) = (of_worked(worked), beside_straight(worked));
-    let stored = Stored { figure: &figure, followed: &followed, beside: &beside };
+    let stored = Stored { figure: &figure, steps: &steps, followed: &followed, beside: &beside };
     let stored = serde_json::to_string(&stored).unwrap_or_default();
     let name = escaped(&worked.design.name);
     let mut main = String::new();

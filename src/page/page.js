@@ -10,8 +10,49 @@
 
   // ---- asking the program
 
+  // A lasting connection spares each change a request of its own; where there is none, requests do.
+  let line = null, number = 0;
+  const asked = new Map();
+
+  function connect() {
+    if (line) return;
+    try {
+      line = new WebSocket(location.origin.replace(/^http/, "ws") + "/lasting", "nockwright." + key);
+    } catch (error) {
+      return;
+    }
+    const own = line;
+    line.addEventListener("message", (event) => {
+      const cut = event.data.indexOf("\n"), [of, status] = event.data.slice(0, cut).split(" ").map(Number);
+      const waits = asked.get(of);
+      asked.delete(of);
+      if (!waits) return;
+      const words = event.data.slice(cut + 1);
+      if (status === 200) waits.done(JSON.parse(words));
+      else waits.lost(new Error(words));
+    });
+    line.addEventListener("close", () => {
+      if (line === own) line = null;
+      for (const waits of asked.values()) waits.lost(new TypeError("the connection has ended"));
+      asked.clear();
+    });
+  }
+
   async function ask(path, body) {
-    const bytes = body instanceof Blob || typeof body === "string" ? body : JSON.stringify(body);
+    if (line && line.readyState === WebSocket.OPEN && !(body instanceof Blob)) {
+      try {
+        return await new Promise((done, lost) => {
+          number += 1;
+          asked.set(number, { done, lost });
+          line.send(number + " " + path + "\n" + JSON.stringify(body));
+        });
+      } catch (error) {
+        // Asked once more by a request of its own where only the connection has gone.
+        if (!(error instanceof TypeError)) throw error;
+      }
+    }
+    connect();
+    const bytes = body instanceof Blob ? body : JSON.stringify(body);
     const answer = await fetch(path, { method: "POST", body: bytes, headers: { "x-nockwright-key": key } });
     if (!answer.ok) throw new Error(await answer.text());
     return answer.json();
@@ -30,6 +71,8 @@
 
   let under = false;
   const waiting = new Map();
+  // A slider that has not moved for so long (ms) is at rest.
+  const REST = 40;
   let loopTimer = 0, loopUnder = false, loopWanted = false;
 
   function change(name, set) {
@@ -44,6 +87,8 @@
       const [name, set] = waiting.entries().next().value;
       waiting.delete(name);
       const body = set.text !== undefined ? { text: set.text } : { text: state.text, set };
+      body.step = figure.step();
+      if (state.form) body.form = state.form;
       try {
         took(await ask("/change", body), name, set);
       } catch (error) {
@@ -73,6 +118,7 @@
       keepSoon();
     }
     state.answer = answer;
+    state.form = answer.form;
     render(answer);
   }
 
@@ -82,8 +128,21 @@
     // While a slider moves, only its own answers are worked out; the loop follows when it rests.
     loopTimer = setTimeout(() => {
       showText(true);
+      otherSteps();
       followLoop();
-    }, 60);
+    }, REST);
+  }
+
+  // The lines of the steps that are not shown.
+  async function otherSteps() {
+    if (under || !state.answer || !state.answer.figure) return;
+    const text = state.text;
+    try {
+      const steps = await ask("/steps", { text });
+      if (steps && text === state.text && !under) figure.steps(steps);
+    } catch (error) {
+      failed(error);
+    }
   }
 
   async function followLoop() {
@@ -127,8 +186,8 @@
 
   // ---- the form
 
-  const fields = new Map();
-  let shape = "";
+  // Each field's elements, and each field as it was last sent, by key.
+  const fields = new Map(), known = new Map();
 
   function idOf(fieldKey) {
     return "m-" + fieldKey.replace(/[^a-z0-9]+/gi, "-");
@@ -150,7 +209,7 @@
       const send = () => {
         clearTimeout(timer);
         timer = 0;
-        const now = current(field.key);
+        const now = known.get(field.key);
         if (now && parts.input.value !== (now.value ?? "")) {
           change(field.key, { key: field.key, value: parts.input.value });
         }
@@ -176,21 +235,9 @@
     return parts;
   }
 
-  function current(fieldKey) {
-    for (const group of state.answer ? state.answer.groups : []) {
-      for (const field of group.fields) if (field.key === fieldKey) return field;
-      for (const list of group.lists) for (const row of list.rows) for (const field of row) if (field.key === fieldKey) return field;
-    }
-    return null;
-  }
-
   function fill(parts, field) {
     const value = field.value ?? "";
     const busy = document.activeElement === parts.input;
-    // Most fields stay as they are; what the browser need not look at again costs nothing.
-    const said = JSON.stringify(field);
-    if (parts.said === said && document.activeElement !== parts.slider && (busy || parts.input.value === value)) return;
-    parts.said = said;
     if (parts.input.tagName === "SELECT") {
       const words = ["", ...field.words];
       if (value && !words.includes(value)) words.push(value);
@@ -228,44 +275,82 @@
   }
 
   function form(answer) {
-    const all = answer.groups.flatMap((g) => [g.fields, ...g.lists.flatMap((l) => l.rows)].flat().map((f) => f.key + (f.words.length ? "w" : "")));
-    const now = all.join("\n");
+    if (answer.groups) {
+      known.clear();
+      for (const group of answer.groups) {
+        for (const field of [group.fields, ...group.lists.flatMap((l) => l.rows)].flat()) known.set(field.key, field);
+      }
+      lay(answer.groups);
+      for (const [name, parts] of fields) fill(parts, known.get(name));
+    } else {
+      // Only what differs is sent; what was typed and not taken goes back to what the file says.
+      const differ = new Set(answer.fields.map((field) => field.key));
+      for (const field of answer.fields) known.set(field.key, field);
+      for (const [name, parts] of fields) {
+        const field = known.get(name), active = document.activeElement;
+        const typed = active !== parts.input && parts.input.value !== (field.value ?? "");
+        if (typed || active === parts.slider || differ.has(name)) fill(parts, field);
+      }
+    }
+    wrongs(answer);
+  }
+
+  // The form's elements, made anew where it has other fields; a list's own words; where the focus goes then.
+  let shape = "", reach = "";
+  const lists = new Map();
+
+  function wrongOf(list) {
+    const wrong = el("p", { class: "wrong", id: idOf(list.key) + "-wrong" });
+    lists.set(list.key, wrong);
+    return wrong;
+  }
+
+  function lay(groups) {
+    const now = groups.map((g) => g.id + g.written + [g.fields, ...g.lists.flatMap((l) => [{ key: l.key }, ...l.rows])].flat().map((f) => f.key + (f.words && f.words.length ? "w" : "")).join("\n")).join("\n");
     if (now !== shape) {
       shape = now;
       const focus = document.activeElement && document.activeElement.id;
       const open = new Set([...document.querySelectorAll("#form > details[open]")].map((d) => d.dataset.group));
       const first = !fields.size;
       fields.clear();
+      lists.clear();
       const add = (field) => {
         const parts = makeField(field);
         fields.set(field.key, parts);
         return parts.row;
       };
-      $("form").replaceChildren(...answer.groups.map((group) => {
+      $("form").replaceChildren(...groups.map((group) => {
         const usual = ["bow", "string"].includes(group.id) || (group.written && /upper|lower/.test(group.id));
         return el("details", { "data-group": group.id, open: first ? usual : open.has(group.id) },
           el("summary", {}, el("h3", {}, group.title)),
           group.fields.map(add),
-          group.lists.map((list) => el("section", { class: "rows", "aria-label": list.title },
-            el("h4", {}, list.title), el("p", { class: "key" }, list.hint),
+          group.lists.map((list) => el("section", { class: "rows", "aria-label": list.title, "data-list": list.key },
+            el("h4", {}, list.title), el("p", { class: "key" }, list.hint), wrongOf(list),
+            list.open && !list.rows.length ? el("div", { class: "row-tools" }, rowButton(list, null, false)) : null,
             list.rows.map((row, i) => el("div", { class: "row", role: "group", "aria-label": list.one + " " + (i + 1) },
               row.map(add),
               el("div", { class: "row-tools" },
-                i + 1 < list.rows.length ? rowButton(list, i, false) : null,
-                list.rows.length > 2 || list.one !== "station" ? rowButton(list, i, true) : null))))));
+                list.open || i + 1 < list.rows.length ? rowButton(list, i, false) : null,
+                list.rows.length > list.fewest ? rowButton(list, i, true) : null))))));
       }));
-      if (focus && $(focus)) $(focus).focus();
+      const came = reach && [...fields].find(([name]) => name.startsWith(reach));
+      const left = reach && document.querySelector('[data-list="' + reach + '"] button');
+      reach = "";
+      if (came) came[1].input.focus();
+      else if (left) left.focus();
+      else if (focus && $(focus)) $(focus).focus();
     }
-    for (const group of answer.groups) {
-      for (const field of [group.fields, ...group.lists.flatMap((l) => l.rows)].flat()) fill(fields.get(field.key), field);
-    }
-    wrongs(answer);
   }
 
   function rowButton(list, row, take) {
-    const words = take ? "Take " + list.one + " " + (row + 1) + " away" : "Put one in after " + list.one + " " + (row + 1);
-    const button = el("button", { type: "button", class: "small" }, words);
-    button.addEventListener("click", () => change("row", { list: list.key, row, take }));
+    const words = row === null ? "Put the first " + list.one + " in" : take ? "Take " + list.one + " " + (row + 1) + " away" : "Put one in after " + list.one + " " + (row + 1);
+    const id = "row-" + idOf(list.key) + "-" + (row ?? "first") + (take ? "-take" : "");
+    const button = el("button", { type: "button", class: "small", id }, words);
+    // The row that has come takes the focus; where one has gone, the list has it.
+    button.addEventListener("click", () => {
+      reach = take ? list.key : list.key + "[" + (row === null ? 0 : row + 1) + "]";
+      change("row", { list: list.key, row, take });
+    });
     return button;
   }
 
@@ -274,6 +359,9 @@
     for (const fault of answer.faults) if (fault.field) by.set(fault.field, [...(by.get(fault.field) || []), fault]);
     for (const [name, parts] of fields) {
       const faults = by.get(name) || [];
+      // Most fields have none, and had none.
+      if (!faults.length && !parts.faulty) continue;
+      parts.faulty = faults.length > 0;
       const words = faults.map((f) => sentence(f)).join(" ");
       if (parts.wrong.textContent !== words) parts.wrong.textContent = words;
       parts.row.classList.toggle("is-wrong", faults.length > 0);
@@ -282,6 +370,13 @@
         const group = parts.row.closest("#form > details");
         if (group) group.open = true;
       }
+    }
+    // What is wrong with a list as a whole stands above its rows.
+    for (const [name, wrong] of lists) {
+      const words = (by.get(name) || []).map((f) => sentence(f)).join(" ");
+      if (wrong.textContent === words) continue;
+      wrong.textContent = words;
+      if (words) wrong.closest("#form > details").open = true;
     }
   }
 

@@ -5,6 +5,7 @@
   const stored = JSON.parse(document.getElementById("stored").textContent);
   const figure = makeFigure(document.getElementById("draw"));
   figure.show(stored.figure);
+  figure.steps(stored.steps);
   figure.follow(stored.loop);
   figure.beside(stored.beside);
 })();

@@ -1,8 +1,10 @@
 //! The server: connections with time-outs and size limits, and what each address answers.
 //!
-//! One connection carries one request. Headers have to come within five seconds and bodies within twenty; what is worked out
-//! runs on threads of its own, so that neither a slow client nor a long computation keeps others waiting.
+//! One connection carries one request, or becomes a lasting one ([`super::socket`]). Headers have to come within five seconds and
+//! bodies within twenty; what is worked out runs on threads of its own, so that neither a slow client nor a long computation
+//! keeps others waiting.
 
+use std::borrow::Cow;
 use std::net::TcpListener;
 use std::sync::Arc;
 use std::time::Duration;
@@ -16,15 +18,16 @@ use tokio::sync::Semaphore;
 use tokio::time::timeout;
 
 use super::guard::{Guard, response};
-use super::work::Queue;
-use super::{Bench, work};
+use super::memory::Memory;
+use super::work::{Desk, Queue, Task};
+use super::{Bench, socket, work};
 
-type Reply = Response<Full<Bytes>>;
+pub(super) type Reply = Response<Full<Bytes>>;
 
 /// Headers have to be there by then.
-const HEADERS_WITHIN: Duration = Duration::from_secs(5);
+pub(super) const HEADERS_WITHIN: Duration = Duration::from_secs(5);
 /// A body has to be there by then.
-const BODY_WITHIN: Duration = Duration::from_secs(20);
+pub(super) const BODY_WITHIN: Duration = Duration::from_secs(20);
 /// A connection ends by then, whatever it does.
 const ALL_WITHIN: Duration = Duration::from_secs(90);
 /// Connections held at one time.
@@ -38,10 +41,14 @@ const HTML: &str = "text/html; charset=utf-8";
 const JSON: &str = "application/json";
 const PLAIN: &str = "text/plain; charset=utf-8";
 
+/// Lasting connections held at one time; a page has one.
+const LASTING: usize = 40;
+
 /// One run of the server.
-struct Server {
-    guard: Guard,
-    bench: Bench,
+pub(super) struct Server {
+    pub guard: Guard,
+    desk: Desk,
+    pub lasting: Arc<Semaphore>,
     changes: Arc<Semaphore>,
     loops: Arc<Semaphore>,
     jobs: Arc<Semaphore>,
@@ -55,7 +62,8 @@ pub(super) fn serve(listener: TcpListener, guard: Guard, bench: Bench) -> std::i
     listener.set_nonblocking(true)?;
     let server = Arc::new(Server {
         guard,
-        bench,
+        desk: Desk { bench, memory: Memory::default() },
+        lasting: Arc::new(Semaphore::new(LASTING)),
         changes: Arc::new(Semaphore::new(CHANGES)),
         loops: Arc::new(Semaphore::new(LOOPS)),
         jobs: Arc::new(Semaphore::new(JOBS)),
@@ -86,7 +94,8 @@ pub(super) fn serve(listener: TcpListener, guard: Guard, bench: Bench) -> std::i
                     .header_read_timeout(HEADERS_WITHIN)
                     .keep_alive(false)
                     .max_buf_size(32 << 10)
-                    .serve_connection(TokioIo::new(stream), answer);
+                    .serve_connection(TokioIo::new(stream), answer)
+                    .with_upgrades();
                 // How a connection ended is the client's affair.
                 let _ = timeout(ALL_WITHIN, connection).await;
                 drop(place);
@@ -95,7 +104,7 @@ pub(super) fn serve(listener: TcpListener, guard: Guard, bench: Bench) -> std::i
     })
 }
 
-fn plain(status: StatusCode, words: &'static str) -> Reply {
+pub(super) fn plain(status: StatusCode, words: &'static str) -> Reply {
     response(status, PLAIN, words)
 }
 
@@ -110,6 +119,7 @@ async fn answer(server: Arc<Server>, request: Request<Incoming>) -> Reply {
             "/page.css" => response(StatusCode::OK, "text/css; charset=utf-8", super::STYLE),
             "/figure.js" => response(StatusCode::OK, "text/javascript; charset=utf-8", super::FIGURE),
             "/page.js" => response(StatusCode::OK, "text/javascript; charset=utf-8", super::SCRIPT),
+            "/lasting" => socket::accept(server, request),
             _ => plain(StatusCode::NOT_FOUND, "there is nothing at this address"),
         };
     }
@@ -120,26 +130,33 @@ async fn answer(server: Arc<Server>, request: Request<Incoming>) -> Reply {
         Ok(body) => body,
         Err(reply) => return reply,
     };
+    match run(server, task, body).await {
+        (StatusCode::OK, json) => response(StatusCode::OK, JSON, json.into_owned()),
+        (status, words) => response(status, PLAIN, words.into_owned()),
+    }
+}
+
+/// Does a task when its turn comes: JSON, or words that say why not.
+pub(super) async fn run(server: Arc<Server>, task: &'static Task, body: Bytes) -> (StatusCode, Cow<'static, str>) {
     let queue = match task.queue {
         Queue::Change => &server.changes,
         Queue::Loop => &server.loops,
         Queue::Job => &server.jobs,
     };
     let Ok(place) = queue.clone().acquire_owned().await else {
-        return plain(StatusCode::SERVICE_UNAVAILABLE, "the program is ending");
+        return (StatusCode::SERVICE_UNAVAILABLE, "the program is ending".into());
     };
-    let run = task.run;
     let worked = tokio::task::spawn_blocking(move || {
         // Held until the work is done, even when nobody waits for it any more.
         let _place = place;
-        run(&server.bench, &body)
+        (task.run)(&server.desk, &body)
     });
     match worked.await {
-        Ok(Ok(json)) => response(StatusCode::OK, JSON, json),
-        Ok(Err(words)) => response(StatusCode::BAD_REQUEST, PLAIN, words),
-        Err(_) => plain(
+        Ok(Ok(json)) => (StatusCode::OK, json.into()),
+        Ok(Err(words)) => (StatusCode::BAD_REQUEST, words.into()),
+        Err(_) => (
             StatusCode::INTERNAL_SERVER_ERROR,
-            "the program failed on this design; what you typed is kept, and the last good figure stays",
+            "the program failed on this design; what you typed is kept, and the last good figure stays".into(),
         ),
     }
 }

@@ -5,6 +5,7 @@ use std::fmt::Write;
 use serde::{Deserialize, Serialize};
 
 use super::answer::{self, Change};
+use super::memory::Memory;
 use super::{Bench, offline};
 use crate::carried;
 use crate::design::file::{Overrides, Refusal, read_bytes};
@@ -14,6 +15,12 @@ use crate::sheets::Letters;
 use crate::sheets::paper::PAPERS;
 use crate::writers::{WRITERS, files};
 
+/// What lies on the bench, and what was worked out of it last.
+pub(super) struct Desk {
+    pub bench: Bench,
+    pub memory: Memory,
+}
+
 /// One thing that can be asked.
 pub(super) struct Task {
     pub path: &'static str,
@@ -22,7 +29,7 @@ pub(super) struct Task {
     /// Which others it waits for.
     pub queue: Queue,
     /// From the body to an answer in JSON, or words for the status line.
-    pub run: fn(&Bench, &[u8]) -> Result<String, String>,
+    pub run: fn(&Desk, &[u8]) -> Result<String, String>,
 }
 
 /// Tasks wait for others of their kind only, so that a long one keeps no quick one waiting.
@@ -37,13 +44,14 @@ pub(super) enum Queue {
 }
 
 /// A design's text with what stands about it.
-const MOST_TEXT: usize = 3 << 20;
+pub(super) const MOST_TEXT: usize = 3 << 20;
 /// A sheet, or a photograph of one.
 const MOST_SHEET: usize = 24 << 20;
 
-pub(super) const TASKS: [Task; 8] = [
+pub(super) static TASKS: [Task; 9] = [
     Task { path: "/start", most_bytes: 64, queue: Queue::Change, run: start },
     Task { path: "/change", most_bytes: MOST_TEXT, queue: Queue::Change, run: change },
+    Task { path: "/steps", most_bytes: MOST_TEXT, queue: Queue::Change, run: steps },
     Task { path: "/loop", most_bytes: MOST_TEXT, queue: Queue::Loop, run: follow },
     Task { path: "/beside", most_bytes: MOST_TEXT, queue: Queue::Job, run: beside },
     Task { path: "/sheets", most_bytes: MOST_TEXT, queue: Queue::Job, run: sheets },
@@ -61,7 +69,7 @@ fn json(value: &impl Serialize) -> Result<String, String> {
 }
 
 /// The design that the page starts with.
-fn start(bench: &Bench, _: &[u8]) -> Result<String, String> {
+fn start(Desk { bench, .. }: &Desk, _: &[u8]) -> Result<String, String> {
     #[derive(Serialize)]
     struct Start<'a> {
         text: &'a str,
@@ -79,8 +87,8 @@ fn start(bench: &Bench, _: &[u8]) -> Result<String, String> {
     })
 }
 
-fn change(_: &Bench, body: &[u8]) -> Result<String, String> {
-    json(&answer::changed(parsed::<Change>(body)?))
+fn change(desk: &Desk, body: &[u8]) -> Result<String, String> {
+    json(&answer::changed(&desk.memory, parsed::<Change>(body)?))
 }
 
 #[derive(Deserialize)]
@@ -89,12 +97,16 @@ struct Text {
     text: String,
 }
 
-fn follow(_: &Bench, body: &[u8]) -> Result<String, String> {
-    json(&answer::followed(&parsed::<Text>(body)?.text))
+fn steps(desk: &Desk, body: &[u8]) -> Result<String, String> {
+    json(&answer::steps(&desk.memory, &parsed::<Text>(body)?.text))
 }
 
-fn beside(_: &Bench, body: &[u8]) -> Result<String, String> {
-    json(&answer::beside(&parsed::<Text>(body)?.text))
+fn follow(desk: &Desk, body: &[u8]) -> Result<String, String> {
+    json(&answer::followed(&desk.memory, &parsed::<Text>(body)?.text))
+}
+
+fn beside(desk: &Desk, body: &[u8]) -> Result<String, String> {
+    json(&answer::beside(&desk.memory, &parsed::<Text>(body)?.text))
 }
 
 /// A file for the browser to keep.
@@ -113,7 +125,7 @@ struct Files {
     refused: String,
 }
 
-fn sheets(bench: &Bench, body: &[u8]) -> Result<String, String> {
+fn sheets(Desk { bench, .. }: &Desk, body: &[u8]) -> Result<String, String> {
     #[derive(Deserialize)]
     #[serde(deny_unknown_fields)]
     struct Wanted {
@@ -153,7 +165,7 @@ fn sheets(bench: &Bench, body: &[u8]) -> Result<String, String> {
     json(&Files { files: written.into_iter().map(file).collect(), remarks, refused: String::new() })
 }
 
-fn report(bench: &Bench, body: &[u8]) -> Result<String, String> {
+fn report(Desk { bench, .. }: &Desk, body: &[u8]) -> Result<String, String> {
     let text = parsed::<Text>(body)?.text;
     let refused = |refusal: Refusal| json(&Files { refused: refusal.render(false), ..Files::default() });
     let mut reading = match read_bytes(text.as_bytes(), &bench.file_name, &Overrides::default()) {
@@ -169,7 +181,7 @@ fn report(bench: &Bench, body: &[u8]) -> Result<String, String> {
 }
 
 /// The designs that a sheet carries.
-fn recover(_: &Bench, body: &[u8]) -> Result<String, String> {
+fn recover(_: &Desk, body: &[u8]) -> Result<String, String> {
     #[derive(Serialize, Default)]
     struct Found {
         designs: Vec<Design>,
@@ -206,7 +218,7 @@ fn recover(_: &Bench, body: &[u8]) -> Result<String, String> {
 }
 
 /// Saves the text in the file that the page was started on.
-fn save(bench: &Bench, body: &[u8]) -> Result<String, String> {
+fn save(Desk { bench, .. }: &Desk, body: &[u8]) -> Result<String, String> {
     #[derive(Serialize)]
     struct Saved {
         saved: bool,

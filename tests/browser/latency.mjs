@@ -1,6 +1,6 @@
 // How long a change takes to be seen: node latency.mjs PROGRAM [CHANGES]
 //
-// The brace height's slider is driven back and forth. A change counts from the slider's own event to the frame in which the
+// The brace height's slider is driven through nine places over and over. A change counts from the slider's own event to the frame in which the
 // figure it asked for has been laid out and painted: the page's code, the way to the program and back, the statics, the
 // nocks, the drawing. The loop is measured apart, from the event to its own frame, after the slider has come to rest.
 
@@ -29,12 +29,26 @@ const times = await page.evaluate(async (count) => {
   // Six and a quarter inches and a little to either side, within the sample's range.
   const middle = Number(slider.value), swing = 4;
   // What the page itself spends on an answer is told apart by the browser's own clock.
-  const seen = [], answered = [];
-  performance.setResourceTimingBufferSize(10000);
-  let at = middle, way = 1;
+  const seen = [], answered = [], program = [];
+  // From a change's message on the page's lasting connection to the answer to it.
+  const sent = new Map(), send = WebSocket.prototype.send, heard = new WeakSet();
+  WebSocket.prototype.send = function (words) {
+    if (!heard.has(this)) {
+      heard.add(this);
+      this.addEventListener("message", (event) => {
+        const of = event.data.slice(0, event.data.indexOf(" "));
+        if (sent.has(of)) program.push(event.timeStamp - sent.get(of));
+        sent.delete(of);
+      });
+    }
+    const [of, path] = words.slice(0, words.indexOf("\n")).split(" ");
+    if (path === "/change") sent.set(of, performance.now());
+    send.call(this, words);
+  };
+  let at = middle;
   for (let k = 0; k < count + 20; k++) {
-    at += way;
-    if (Math.abs(at - middle) >= swing) way = -way;
+    // Over and over the same way: the program keeps its last few answers, and none of these shall be one.
+    at = at >= middle + swing ? middle - swing : at + 1;
     const before = drawn();
     const start = performance.now();
     slider.value = at;
@@ -58,21 +72,29 @@ const times = await page.evaluate(async (count) => {
       watch.observe(document.getElementById("draw"), { subtree: true, childList: true, attributes: true, attributeFilter: ["d"] });
     });
   }
-  const server = performance.getEntriesByType("resource").filter((e) => e.name.endsWith("/change")).slice(-count)
-    .map((e) => e.responseEnd - e.requestStart);
+  // Back to where it began, so that what follows stays within the sample's range.
+  slider.value = middle;
+  slider.dispatchEvent(new Event("input", { bubbles: true }));
+  const server = program.slice(-count);
+  if (server.length < count) throw new Error("the lasting connection was not used");
   return { answered, seen, server };
 }, Number(count));
 
+await page.waitForTimeout(1500);
 const loops = [];
 for (let k = 0; k < 10; k++) {
   await page.waitForFunction(() => !document.getElementById("draw").classList.contains("is-coming"));
+  // The straight grooves that are followed after the loop are not what is measured here.
+  await page.waitForFunction(() => document.querySelectorAll(".of.other").length === 2);
   loops.push(await page.evaluate(async (k) => {
     const slider = document.getElementById("m-bow-brace-height-slide");
     const start = performance.now();
-    slider.value = Number(slider.value) + (k % 2 ? 1 : -1);
+    // Another place each time, for the same reason.
+    slider.value = Number(slider.value) + (k === 0 ? -4 : k === 9 ? -8 : 1);
     slider.dispatchEvent(new Event("input", { bubbles: true }));
-    await new Promise((done) => {
+    await new Promise((done, lost) => {
       let began = false;
+      setTimeout(() => lost(new Error("the loop was never shown: " + document.getElementById("state").textContent)), 20000);
       const look = () => {
         const coming = document.getElementById("draw").classList.contains("is-coming");
         began = began || coming;
@@ -87,7 +109,7 @@ for (let k = 0; k < 10; k++) {
 const sorted = (list) => [...list].sort((a, b) => a - b);
 const part = (list, p) => sorted(list)[Math.min(list.length - 1, Math.floor(list.length * p))].toFixed(1);
 for (const [name, list] of [
-  ["program alone, request to answer", times.server],
+  ["program alone, message to answer", times.server],
   ["change to figure laid out", times.answered],
   ["change to frame painted", times.seen],
   ["change to loop followed and shown", loops],

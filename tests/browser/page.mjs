@@ -70,6 +70,16 @@ async function axe(page, where) {
   assert.ok(found.passes.length > 15, where + ": axe looked at little");
 }
 
+// Contrast of two colours (WCAG 2.2, relative luminance).
+function contrast(a, b) {
+  const light = (colour) => {
+    const [r, g, b] = colour.match(/[\d.]+/g).slice(0, 3).map((v) => Number(v) / 255).map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4));
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const [x, y] = [light(a), light(b)].sort((p, q) => q - p);
+  return (x + 0.05) / (y + 0.05);
+}
+
 const text = (page, selector) => page.locator(selector).first().textContent();
 const number = (page, id) => text(page, `[data-id="${id}"] b`);
 
@@ -191,6 +201,103 @@ const steps = {
     assert.equal(await page.locator("#text").inputValue(), sample);
   },
 
+  async "rows come and go by keyboard and by click, and undo brings them back"(page) {
+    await page.locator('[data-group="limb"] > summary').focus();
+    await page.keyboard.press("Enter");
+    const rows = (list) => page.locator(`[data-list="${list}"] .row`).count();
+    const focused = () => page.evaluate(() => document.activeElement.closest("[data-key]")?.dataset.key);
+    const before = await rows("limb.stations");
+    // By keyboard: between two stations, with the measures half way; the new row has the focus.
+    await page.getByRole("button", { name: "Put one in after station 1", exact: true }).focus();
+    await changed(page, () => page.keyboard.press("Enter"));
+    await followed(page);
+    assert.equal(await rows("limb.stations"), before + 1);
+    assert.equal(await focused(), "limb.stations[1].at");
+    assert.equal(await page.getByLabel("At of station 2", { exact: true }).inputValue(), "12 in");
+    await sameAngles(page);
+    await page.locator("#undo").focus();
+    await changed(page, () => page.keyboard.press("Space"));
+    await followed(page);
+    assert.equal(await page.locator("#text").inputValue(), sample);
+    assert.equal(await rows("limb.stations"), before);
+    // By click; the last station stays the last, and two have to stay.
+    await changed(page, () => page.getByRole("button", { name: "Take station 2 away", exact: true }).click());
+    await followed(page);
+    assert.equal(await rows("limb.stations"), before - 1);
+    if (before === 3) assert.equal(await page.getByRole("button", { name: /^Take station/ }).count(), 0);
+    await changed(page, () => page.locator("#undo").click());
+    await followed(page);
+    assert.equal(await page.locator("#text").inputValue(), sample);
+    // A first row where there was no list: what only a maker knows is asked for beside its field.
+    await page.getByRole("button", { name: "Put the first spot in", exact: true }).focus();
+    await changed(page, () => page.keyboard.press("Enter"));
+    await page.waitForFunction(() => document.getElementById("draw").classList.contains("is-stale"));
+    assert.equal(await focused(), "limb.stiffness[0].at");
+    assert.match(await text(page, '[data-key="limb.stiffness[0].at"] .wrong'), /Wrong:/);
+    await page.keyboard.type("20 in");
+    await changed(page, () => page.keyboard.press("Enter"));
+    await followed(page);
+    assert.match(await page.locator("#text").inputValue(), /stiffness = \[\{ at = "20 in", factor = 1 \}\]/);
+    await changed(page, () => page.getByRole("button", { name: "Take spot 1 away", exact: true }).click());
+    await followed(page);
+    assert.equal(await page.locator("#text").inputValue(), sample);
+    for (const [group, first, key, typed] of [
+      ["bow", "Put the first reading in", "bow.scale[0]", "30 lb at 20 in"],
+      ["tiller", "Put the first distance in", "tiller.measured[0].at", "20 in"],
+    ]) {
+      if (!(await page.locator(`[data-group="${group}"]`).evaluate((d) => d.open))) await page.locator(`[data-group="${group}"] > summary`).click();
+      await changed(page, () => page.getByRole("button", { name: first, exact: true }).click());
+      const field = page.locator(`[data-key="${key}"]`);
+      await field.locator("input[type=text]").waitFor();
+      assert.match(await field.locator(".wrong").textContent(), /Wrong:/);
+      await field.locator("input[type=text]").fill(typed);
+      await changed(page, () => page.keyboard.press("Enter"));
+      await page.waitForFunction((key) => !document.querySelector(`[data-key="${key}"] .wrong`).textContent, key);
+      for (let k = 0; k < 3 && (await page.locator("#text").inputValue()) !== sample; k++) await changed(page, () => page.locator("#undo").click());
+      assert.equal(await page.locator("#text").inputValue(), sample);
+    }
+    await followed(page);
+  },
+
+  async "what is wrong with a list stands beside it"(page) {
+    const wrong = await page.evaluate(() => document.getElementById("text").value.replace(/stations\s*=\s*\[[^]*?\n\]/, "stations = []"));
+    assert.notEqual(wrong, sample);
+    await page.locator("#text").fill(wrong);
+    await page.waitForFunction(() => document.getElementById("draw").classList.contains("is-stale"));
+    const beside = page.locator('[data-list="limb.stations"] > .wrong');
+    assert.match(await beside.textContent(), /Wrong:/);
+    assert.ok(await beside.isVisible());
+    await page.locator("#text").fill(sample);
+    await page.locator("#text").blur();
+    await followed(page);
+    assert.equal(await beside.textContent(), "");
+  },
+
+  async "markup in every field is text, and is kept as it was typed"(page) {
+    const evil = "<script>alert(1)</script><img src=x onerror=alert(2)>";
+    await page.evaluate(() => document.querySelectorAll("#form details").forEach((d) => { d.open = true; }));
+    const count = () => page.evaluate(() => document.querySelectorAll("script, img, iframe, object").length);
+    const before = await count();
+    const keys = await page.evaluate(() => [...document.querySelectorAll(".measure")].filter((m) => m.querySelector("input[type=text]")).map((m) => m.dataset.key));
+    assert.ok(keys.length > 50, "fields: " + keys.length);
+    for (const key of keys) {
+      const input = page.locator(`[data-key="${key}"] input[type=text]`);
+      await input.fill(evil);
+      await input.press("Enter");
+      // The other end of a range that is not written is asked for first.
+      await page.waitForFunction(() => /kept/.test(document.getElementById("state").textContent) || document.querySelector("#faults li"));
+      await page.waitForFunction(([key, evil]) => {
+        const m = document.querySelector(`[data-key="${key}"]`);
+        return m.querySelector("input[type=text]").value === evil;
+      }, [key, evil]);
+      assert.equal(await count(), before, key);
+    }
+    await page.locator("#text").fill(sample);
+    await page.locator("#text").blur();
+    await followed(page);
+    assert.equal(await page.locator("#text").inputValue(), sample);
+  },
+
   async "a bow named in markup is shown as that"(page) {
     const name = '<script>alert("x")</script><b>&amp;';
     const input = page.getByLabel("Name", { exact: true });
@@ -307,12 +414,16 @@ try {
   for (const [name, options] of Object.entries({
     desk: { viewport: { width: 1500, height: 1000 } },
     tablet: { viewport: { width: 1024, height: 768 }, hasTouch: true },
+    upright: { viewport: { width: 768, height: 1024 }, hasTouch: true },
     phone: { viewport: { width: 390, height: 844 }, hasTouch: true, isMobile: true },
     dark: { viewport: { width: 1500, height: 1000 }, colorScheme: "dark", reducedMotion: "reduce" },
+    "phone, dark": { viewport: { width: 390, height: 844 }, hasTouch: true, isMobile: true, colorScheme: "dark" },
+    "forced colours": { viewport: { width: 1366, height: 768 }, forcedColors: "active" },
+    "forced colours, dark": { viewport: { width: 1366, height: 768 }, forcedColors: "active", colorScheme: "dark" },
   })) {
     step = "at the size of: " + name;
     const page = await open(options);
-    await page.screenshot({ path: `${folder}/${name}.png`, fullPage: true });
+    await page.screenshot({ path: `${folder}/${name.replace(", ", "-").replace(" ", "-")}.png`, fullPage: true });
     const wide = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
     assert.ok(wide[0] <= wide[1], `${name}: wider than the screen: ${wide}`);
     for (const id of ["draw-slider", "play", "undo"]) assert.ok(await page.locator("#" + id).isVisible());
@@ -320,7 +431,14 @@ try {
     assert.ok(box.width > 80 && box.y < options.viewport.height, `${name}: the draw's slider is out of sight`);
     const paper = await page.evaluate(() => getComputedStyle(document.documentElement).backgroundColor);
     const bright = paper.match(/\d+/g).slice(0, 3).reduce((sum, v) => sum + Number(v), 0) > 380;
-    assert.equal(bright, name !== "dark", `${name}: paper is ${paper}`);
+    assert.equal(bright, options.colorScheme !== "dark", `${name}: paper is ${paper}`);
+    // Every drawn line stands off the paper it is drawn on.
+    const lines = await page.evaluate(() => [...document.querySelectorAll("svg .edge, svg .thread, svg .cord-edge, svg .wall, svg .own.curve")]
+      .map((n) => [n.getAttribute("class"), getComputedStyle(n).stroke, getComputedStyle(n.closest("figure")).backgroundColor]));
+    assert.ok(lines.length > 10);
+    for (const [kind, stroke, ground] of lines) {
+      assert.ok(contrast(stroke, ground) >= 3, `${name}: ${kind} is ${stroke} on ${ground}`);
+    }
     await axe(page, name);
     // With faults shown, too.
     await page.locator("#m-bow-draw").fill("a yard");
@@ -328,6 +446,40 @@ try {
     await page.waitForFunction(() => document.getElementById("draw").classList.contains("is-stale"));
     await axe(page, name + ", with a fault");
     await page.context().close();
+    console.log("  " + step);
+  }
+
+  step = "with reduced motion the draw goes in few steps";
+  {
+    const page = await open({ reducedMotion: "reduce" });
+    await page.locator("#at-brace").click();
+    const seen = await page.evaluate(() => new Promise((done) => {
+      const shown = new Set(), said = document.getElementById("draw-said"), play = document.getElementById("play");
+      const look = () => { shown.add(said.textContent); if (play.getAttribute("aria-pressed") === "true") requestAnimationFrame(look); else done(shown.size); };
+      play.click();
+      requestAnimationFrame(look);
+    }));
+    assert.ok(seen >= 4 && seen <= 10, `${seen} pictures were shown`);
+    await page.context().close();
+    console.log("  " + step);
+  }
+
+  step = "where no lasting connection can be had, requests do";
+  {
+    const context = await browser.newContext();
+    await context.addInitScript(() => { globalThis.WebSocket = class { constructor() { throw new Error("not here"); } }; });
+    const page = await context.newPage();
+    page.setDefaultTimeout(PATIENCE);
+    await page.goto(address);
+    await followed(page);
+    const asked = [];
+    page.on("request", (request) => asked.push(new URL(request.url()).pathname));
+    await page.locator("#m-bow-draw").fill("27 in");
+    await page.keyboard.press("Enter");
+    await page.waitForFunction(() => document.getElementById("draw").classList.contains("is-coming"));
+    await followed(page);
+    assert.ok(asked.includes("/change") && asked.includes("/loop"), asked.join());
+    await context.close();
     console.log("  " + step);
   }
 

@@ -1,6 +1,7 @@
 //! The bench page's server as the built program runs it: what it answers, and what it refuses.
 
 mod asked;
+mod lasting;
 
 use asked::{Page, Reply};
 use std::io::{Read, Write};
@@ -76,7 +77,7 @@ fn foreign_hosts_origins_and_keys_are_refused() {
 #[test]
 fn large_bodies_are_refused_before_they_are_read() {
     let page = Page::start(&[]);
-    for path in ["/change", "/loop", "/beside", "/sheets", "/report", "/recover", "/save", "/start"] {
+    for path in ["/change", "/steps", "/loop", "/beside", "/sheets", "/report", "/recover", "/save", "/start"] {
         let mut stream = page.connect();
         write!(stream, "POST {path} HTTP/1.1\r\n{}Content-Length: 52428800\r\n\r\n", page.pass()).unwrap();
         assert_eq!(Reply::read(stream).status, 413, "{path}");
@@ -269,6 +270,82 @@ fn faults_point_at_field_line_and_column() {
     // Required, and taken out: it is asked for at its field.
     let answer = json(&page.post("/change", &change(SAMPLE, serde_json::json!({ "key": "bow.length", "value": "" }))));
     assert!(answer["faults"].as_array().unwrap().iter().any(|f| f["field"] == "bow.length"), "{}", answer["faults"]);
+}
+
+#[test]
+fn faults_of_lists_and_rows_stand_beside_them() {
+    let page = Page::start(&[]);
+    let (head, rest) = SAMPLE.split_once("stations").unwrap();
+    let after = &rest[rest.find("\n]").unwrap() + 2..];
+    let stations = |list: &str| format!("{head}stations = {list}{after}");
+    let bow = |line: &str| SAMPLE.replacen("[bow]\n", &format!("[bow]\n{line}\n"), 1);
+    let limb = |line: &str| SAMPLE.replacen("[limb]\n", &format!("[limb]\n{line}\n"), 1);
+    let with = |tail: &str| format!("{SAMPLE}\n{tail}\n");
+    for (text, field) in [
+        (stations("[]"), "limb.stations"),
+        (stations("\"wide\""), "limb.stations"),
+        (stations("[1, 2]"), "limb.stations[0].at"),
+        (limb("unstrung = 3"), "limb.unstrung"),
+        (limb("stiffness = [\"soft\"]"), "limb.stiffness[0].at"),
+        (limb("stiffness = [{ at = \"20 in\", factor = 9 }]"), "limb.stiffness[0].factor"),
+        (limb("stiffness = [{ at = \"20 in\" }]"), "limb.stiffness[0].factor"),
+        (bow("scale = [\"30 lb\"]"), "bow.scale[0]"),
+        (bow("scale = \"30 lb\""), "bow.scale"),
+        (with("[tiller]\nmeasured = 3"), "tiller.measured"),
+        (
+            with("[tiller]\nmeasured = [{ limb = \"left\", at = \"20 in\", distance = \"4 in\" }]"),
+            "tiller.measured[0].limb",
+        ),
+        (
+            with("[tiller]\nmeasured = [{ limb = \"upper\", at = \"20 in\", distance = \"4 in\", x = 1 }]"),
+            "tiller.measured",
+        ),
+        (with("[upper.limb]\nlength = 3"), "upper.limb.length"),
+    ] {
+        assert_ne!(text, SAMPLE);
+        let answer = json(&page.post("/change", &change(&text, serde_json::Value::Null)));
+        let faults = answer["faults"].as_array().unwrap();
+        assert!(!faults.is_empty(), "{field}: taken");
+        assert!(faults.iter().any(|f| f["field"] == field), "{field}: {faults:#?}");
+        assert!(faults.iter().all(|f| !f["field"].is_null()), "{field}: {faults:#?}");
+    }
+}
+
+#[test]
+fn rows_are_put_into_every_list_and_taken_out_again() {
+    let page = Page::start(&[]);
+    let set = |text: &str, list: &str, row: Option<usize>, take: bool| {
+        let set = serde_json::json!({ "list": list, "row": row, "take": take });
+        json(&page.post("/change", &change(text, set)))
+    };
+    let rows = |answer: &serde_json::Value, list: &str| {
+        let mut lists = answer["groups"].as_array().unwrap().iter().flat_map(|g| g["lists"].as_array().unwrap());
+        lists.find(|l| l["key"] == list).map_or(0, |l| l["rows"].as_array().unwrap().len())
+    };
+    for list in ["limb.stiffness", "bow.scale", "tiller.measured"] {
+        let first = set(SAMPLE, list, None, false);
+        let text = first["text"].as_str().unwrap();
+        assert_eq!(rows(&first, list), 1, "{list}: {text}");
+        let second = set(text, list, Some(0), false);
+        assert_eq!(rows(&second, list), 2, "{list}");
+        // What only a maker knows is asked for at a field of the row.
+        let asked = second["faults"].as_array().unwrap();
+        assert!(asked.iter().all(|f| f["field"].as_str().is_some_and(|f| f.starts_with(list))), "{list}: {asked:#?}");
+        let less = set(second["text"].as_str().unwrap(), list, Some(1), true);
+        assert_eq!(less["text"], text, "{list}");
+        let none = set(text, list, Some(0), true);
+        assert_eq!(rows(&none, list), 0);
+        assert!(none["figure"].is_object(), "{list}: {}", none["faults"]);
+    }
+    // Between two stations a new one changes nothing in the limb's line.
+    let more = set(SAMPLE, "limb.stations", Some(0), false);
+    assert_eq!(rows(&more, "limb.stations"), 4);
+    assert_eq!(set(more["text"].as_str().unwrap(), "limb.stations", Some(1), true)["text"], SAMPLE);
+    for (list, row) in [("limb.stations", 9), ("limb.stations", 2), ("bow.draw", 0), ("x", 0), ("../x", 0)] {
+        let refused = set(SAMPLE, list, Some(row), false);
+        assert_eq!(refused["text"], SAMPLE, "{list}");
+        assert_eq!(refused["faults"].as_array().unwrap().len(), 1, "{list}");
+    }
 }
 
 #[test]
