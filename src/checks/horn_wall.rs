@@ -4,6 +4,7 @@ use crate::design::Side;
 use crate::findings::{Bound, Check, Quantity};
 use crate::strength::tip::HornSocket;
 use crate::tip::Shell;
+use crate::units::millimetre_text;
 use crate::wood::nock_strength;
 use crate::worked::Worked;
 use crate::worked::soundness::{how_sure, shot_pull};
@@ -29,13 +30,14 @@ pub fn check(worked: &Worked) -> Vec<Check> {
         };
         let brace = worked.statics.cycle.at_brace().limbs.get(side);
         let thrust = shot_pull(worked) * brace.string_angle.cos();
+        let wall = 0.5 * (socket.outer - socket.bore);
         // Without a wall there is nothing to bear it.
         let measured = socket.splitting(thrust).unwrap_or(f64::INFINITY);
         Some(Check {
             id: "horn_wall",
             side: Some(side),
             title: "tension round the bore, at the groove".into(),
-            place: "in the shot".into(),
+            place: format!("in the shot, {} of wall left", millimetre_text(wall.max(0.0))),
             measured,
             allowed: strength.value,
             quantity: Quantity::Stress,
@@ -47,7 +49,9 @@ pub fn check(worked: &Worked) -> Vec<Check> {
                  than this figure by an unpublished part",
                 how_sure(&strength)
             ),
-            cure: "a larger seat_diameter, a slimmer or deeper bore, a wider bore_angle".into(),
+            cure: "a longer horn_length or a wider bore_angle, so that the bore is slimmer under the groove; else a smaller bore_diameter or a \
+                   larger seat_diameter"
+                .into(),
         })
     };
     Side::BOTH.iter().filter_map(|&side| check(side)).collect()

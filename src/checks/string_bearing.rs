@@ -28,12 +28,9 @@ pub fn check(worked: &Worked) -> Vec<Check> {
             };
             let Some((pressed, step)) = worst else { continue };
             let draw = plain_length_text(step.draw, worked.design.units);
-            let grain = pressed.to_grain.map(|angle| format!("at {} to the grain", angle_text(angle)));
-            let place = match (shot, grain) {
-                (true, grain) => grain.unwrap_or_default(),
-                (false, Some(grain)) => format!("at a draw of {draw}, {grain}"),
-                (false, None) => format!("at a draw of {draw}"),
-            };
+            let grain = pressed.to_grain.map(|angle| format!(", at {} to the grain", angle_text(angle)));
+            let place = format!("{}{}", round_the_tip(pressed.theta), grain.unwrap_or_default());
+            let place = if shot { place } else { format!("at a draw of {draw}, {place}") };
             let (measured, allowed) = (pressed.pressure, pressed.allowed);
             checks.push(Check {
                 id: if shot { "string_bearing_shot" } else { "string_bearing" },
@@ -65,12 +62,37 @@ pub fn check(worked: &Worked) -> Vec<Check> {
                         .into()
                 },
                 source: format!("simulated load over string diameter; {}", pressed.source),
-                cure: "an overlay of horn, a larger wall_radius and rounder back edges, or a thicker string".into(),
+                cure: cure_at(pressed.theta, pressed.on_wood),
             });
         }
     }
     checks
 }
+
+/// A place round the tip in words, by its angle from the middle of the back, rad.
+pub(super) fn round_the_tip(theta: f64) -> &'static str {
+    match theta.abs().to_degrees() {
+        t if t < 60.0 => "on the back",
+        t if t < 115.0 => "on the side",
+        _ => "on the belly's edge",
+    }
+}
+
+/// What lessens the load there.
+fn cure_at(theta: f64, on_wood: bool) -> String {
+    let belly = round_the_tip(theta) == "on the belly's edge";
+    match (belly, on_wood) {
+        (true, _) => BELLY_CURE.into(),
+        (false, true) => {
+            "an overlay or cap of horn, a larger wall_radius and rounder back edges, or a thicker string".into()
+        }
+        (false, false) => "a larger wall_radius and rounder back edges, or a thicker string".into(),
+    }
+}
+
+/// What helps where the string is bent or presses on the belly's edge.
+pub(super) const BELLY_CURE: &str = "the belly's edges rounded off where the string goes over them: section = \"rounded rectangle\" with a larger \
+corner; or a thicker string";
 
 /// What one material stands, Pa.
 struct Material {
@@ -99,9 +121,10 @@ impl Material {
     }
 }
 
-/// What the parts of one nock stand: the piece that is put on, and the limb's wood.
+/// What the parts of one nock stand: overlay or cap, a strip on the belly, and the limb's wood.
 struct Stands {
     put_on: Option<Material>,
+    strip: Option<Material>,
     wood: Option<Material>,
 }
 
@@ -110,6 +133,9 @@ struct Pressed {
     pressure: f64,
     allowed: f64,
     to_grain: Option<f64>,
+    /// Where round the tip, rad from the middle of the back.
+    theta: f64,
+    on_wood: bool,
     source: String,
 }
 
@@ -121,10 +147,15 @@ impl Pressed {
 
 impl Stands {
     fn of(worked: &Worked, side: Side) -> Self {
-        let put_on = worked.nocks.get(side).parts.iter().find_map(|p| nock_strength(&p.material));
+        let of = |strip: bool| {
+            let mut parts = worked.nocks.get(side).parts.iter().filter(|p| (p.name == "strip") == strip);
+            let strength = parts.find_map(|p| nock_strength(&p.material))?;
+            Some(Material { across: strength.bearing, along: strength.crushing })
+        };
         let wood = &worked.design.limbs.get(side).wood;
         Stands {
-            put_on: put_on.map(|s| Material { across: s.bearing, along: s.crushing }),
+            put_on: of(false),
+            strip: of(true),
             wood: wood.bearing.clone().map(|across| Material { across, along: wood.crushing.clone() }),
         }
     }
@@ -133,19 +164,27 @@ impl Stands {
     /// lies on.
     fn worst(&self, worked: &Worked, side: Side, figures: &Figures, more: f64) -> Option<Pressed> {
         let solid = &worked.nocks.get(side).solid;
-        let mut worst: Option<(f64, &Material, f64, f64)> = None;
+        let mut worst: Option<(f64, &Material, f64, f64, f64)> = None;
         for (contact, angle) in pressing(figures) {
             let [a, theta] = [contact.at[0], contact.theta];
             let surface: f64 = solid.radius(a, theta);
-            let material = if solid.wood(a, theta) > surface - 1e-6 { &self.wood } else { &self.put_on };
+            // A strip lies on the belly, overlay and cap's seat on the back.
+            let on_strip = theta.abs() > std::f64::consts::FRAC_PI_2 && solid.strip.is_some_and(|s| s.height(-a) > 0.0);
+            let material = match (solid.wood(a, theta) > surface - 1e-6, on_strip) {
+                (true, _) => &self.wood,
+                (false, true) => &self.strip,
+                (false, false) => &self.put_on,
+            };
             let Some(material) = material else { continue };
             let pressure = more * contact.load / worked.design.string.diameter;
             let ratio = pressure / material.at(angle);
             if worst.as_ref().is_none_or(|w| ratio > w.0) {
-                worst = Some((ratio, material, pressure, angle));
+                worst = Some((ratio, material, pressure, angle, theta));
             }
         }
-        worst.map(|(_, material, pressure, angle)| Pressed {
+        worst.map(|(_, material, pressure, angle, theta)| Pressed {
+            theta,
+            on_wood: self.wood.as_ref().is_some_and(|wood| std::ptr::eq(wood, material)),
             pressure,
             allowed: material.at(angle),
             to_grain: material.along.is_some().then_some(angle),

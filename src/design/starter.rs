@@ -144,7 +144,9 @@ impl Starter {
                 Some(format!("{{ at = \"{}\", pull = \"{pull}\" }}", self.rounded(self.scaled(28.0), 1.0)))
             }
             ("limb", "wood") => text("white ash".into()),
-            ("limb", "section") => text("rectangle".into()),
+            // Square corners under a string cut its strands: a starter has them rounded.
+            ("limb", "section") => text("rounded rectangle".into()),
+            ("limb", "corner") => text(self.rounded(self.scaled(0.156_25), 4.0)),
             ("limb", "stations") => Some(self.stations()),
             ("string", "diameter") => text(self.rounded(self.string_diameter(), 4.0)),
             ("nock", "style") => text(self.style.name().into()),
@@ -321,7 +323,7 @@ mod tests {
             for (i, _) in lines.iter().enumerate().filter(|(_, line)| shown(line)) {
                 let name = lines[i].split(' ').nth(1).unwrap_or_default();
                 // These stand in place of another key, or belong to another section.
-                if matches!(name, "string_length" | "corner" | "belly_width") {
+                if matches!(name, "string_length" | "belly_width") {
                     continue;
                 }
                 let in_use: Vec<String> = lines

@@ -1,15 +1,12 @@
 //! All nock styles side by side, on the built-in sample's limb.
 
-use crate::design::Side;
-use crate::design::file::read;
-use crate::fault::{Fault, Faults};
+use crate::fault::Faults;
 use crate::handout::PROGRAM;
 use crate::nock::NOCK_STYLES;
-use crate::pieces::small_figure::small_figure;
-use crate::samples::{SAMPLE, SAMPLE_NAME};
+use crate::pieces::small_figure::on_the_sample;
+use crate::samples::SAMPLE;
 use crate::sheets::paper::LEGAL;
 use crate::sheets::{Attachment, Piece, SheetTitle, lay_out};
-use crate::worked::{Statics, nocks};
 use crate::writers::WRITERS;
 
 /// The figure as SVG, one page.
@@ -19,12 +16,7 @@ use crate::writers::WRITERS;
 pub fn side_by_side() -> Result<Vec<u8>, Faults> {
     let mut pieces = Vec::new();
     for style in NOCK_STYLES {
-        let text = SAMPLE.replace("\"back overlay\"", &format!("\"{}\"", style.name()));
-        let refused = |why: String| vec![Fault::at("nock.style", format!("the sample as `{}`", style.name()), why)];
-        let design = read(&text, SAMPLE_NAME).map_err(|refusal| refused(refusal.to_string()))?.design;
-        let statics = Statics::of(&design, 10).map_err(|fault| vec![fault])?;
-        let made = nocks(&design, &statics)?;
-        pieces.push(Piece::new(small_figure(&made.upper, &design.string, statics.swings.get(Side::Upper))));
+        pieces.push(Piece::new(on_the_sample(*style)?));
     }
     let title = SheetTitle {
         bow: "Nock styles".into(),

@@ -3,9 +3,8 @@
 //! The loop's seat is that of the back overlay. From a little outside the throat inward a shallow round groove runs down the
 //! middle of the belly, in the limb's own wood, and keeps the lying string from walking off sideways.
 
-use super::overlay::{Overlay, overlay_keys, seat_on_an_overlay};
-use super::shared::{EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, RUN_OUT, TIP_ROUNDING, WALL_RADIUS};
-use super::{Key, Nock, NockStyle, cut_blended, groove_wish};
+use super::overlay::{joined, on_an_overlay, overlay_keys, seat_on_an_overlay};
+use super::{Key, Nock, NockStyle, cut_blended};
 use crate::design::{BowString, NockChoice};
 use crate::fault::{Fault, Faults};
 use crate::guide::Guide;
@@ -49,26 +48,12 @@ pub(super) mod guide_keys {
         meaning: "Radius of the guide's bottom, across the string.",
         reason: "A little more than the string's own radius, so that it beds without being pinched. Common practice, no source.",
     };
+
+    /// All of them, as they are written.
+    pub const ALL: [Key; 4] = [START, END, DEPTH, RADIUS];
 }
 
-static KEYS: &[Key] = &[
-    overlay_keys::TIP_LENGTH,
-    overlay_keys::MATERIAL,
-    overlay_keys::THICKNESS,
-    overlay_keys::LENGTH,
-    overlay_keys::SHOULDER,
-    GROOVE_DEPTH,
-    GROOVE_RADIUS,
-    WALL_RADIUS,
-    FAN_MARGIN,
-    RUN_OUT,
-    EDGE_RADIUS,
-    TIP_ROUNDING,
-    guide_keys::START,
-    guide_keys::END,
-    guide_keys::DEPTH,
-    guide_keys::RADIUS,
-];
+static KEYS: [Key; 16] = joined(overlay_keys::ALL, guide_keys::ALL);
 
 impl NockStyle for Guided {
     fn name(&self) -> &'static str {
@@ -80,7 +65,7 @@ impl NockStyle for Guided {
     }
 
     fn keys(&self) -> &'static [Key] {
-        KEYS
+        &KEYS
     }
 
     fn seat_offset(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString) -> f64 {
@@ -88,14 +73,12 @@ impl NockStyle for Guided {
     }
 
     fn nock(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString, swing: &Swing) -> Result<Nock, Faults> {
-        let wish = groove_wish(choice, swing)?;
-        let overlay = Overlay::of(end, choice);
-        overlay.whole_by(wish.radius + wish.edge + 0.5 * string.diameter)?;
-        let guide = guide_of(choice)?;
-        let mut solid = overlay.solid();
-        let groove = cut_blended(&mut solid, wish, string)?;
-        solid.cuts.push(Cut::Guide(guide));
-        Ok(overlay.nock(self, choice, string, solid, groove))
+        on_an_overlay(self, end, choice, string, swing, |solid, wish| {
+            let guide = guide_of(choice)?;
+            let groove = cut_blended(solid, wish, string)?;
+            solid.cuts.push(Cut::Guide(guide));
+            Ok(groove)
+        })
     }
 }
 

@@ -1,10 +1,9 @@
 //! Back overlay: a piece glued on the limb's back carries the groove, the sides stay smooth.
 
-use super::shared::{EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, RUN_OUT, TIP_ROUNDING, WALL_RADIUS};
 use super::{GlueFace, Key, Nock, NockStyle, Part, cut_blended, groove_wish, strokes};
 use crate::design::{BowString, NockChoice};
 use crate::fault::{Fault, Faults};
-use crate::groove::Groove;
+use crate::groove::{Groove, GrooveWish};
 use crate::string::sweep::Swing;
 use crate::tip::{LimbEnd, Shell, TipSolid};
 
@@ -15,6 +14,9 @@ pub struct BackOverlay;
 /// The keys that describe an overlay.
 pub(super) mod overlay_keys {
     use crate::design::NockValue::Length;
+    use crate::nock::shared::{
+        EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, RUN_OUT, TIP_ROUNDING, WALL_RADIUS,
+    };
     use crate::nock::{Key, KeyDefault, KeyKind};
 
     pub const TIP_LENGTH: Key = Key {
@@ -49,22 +51,17 @@ pub(super) mod overlay_keys {
         meaning: "Radius to which the overlay's two back edges are rounded.",
         reason: "The string is pressed into its groove only where it goes round a curve, so the turn belongs on a round back.",
     };
+
+    /// What every nock on an overlay is asked, up to how its groove runs out.
+    pub const FIRST: [Key; 9] =
+        [TIP_LENGTH, MATERIAL, THICKNESS, LENGTH, SHOULDER, GROOVE_DEPTH, GROOVE_RADIUS, WALL_RADIUS, FAN_MARGIN];
+    /// What it is asked after that.
+    pub const LAST: [Key; 2] = [EDGE_RADIUS, TIP_ROUNDING];
+    /// All of a plain back overlay, for styles that have a groove down the belly besides.
+    pub const ALL: [Key; 12] = super::joined(FIRST, super::joined::<1, 2, 3>([RUN_OUT], LAST));
 }
 
-static KEYS: &[Key] = &[
-    overlay_keys::TIP_LENGTH,
-    overlay_keys::MATERIAL,
-    overlay_keys::THICKNESS,
-    overlay_keys::LENGTH,
-    overlay_keys::SHOULDER,
-    GROOVE_DEPTH,
-    GROOVE_RADIUS,
-    WALL_RADIUS,
-    FAN_MARGIN,
-    RUN_OUT,
-    EDGE_RADIUS,
-    TIP_ROUNDING,
-];
+static KEYS: [Key; 12] = overlay_keys::ALL;
 
 impl NockStyle for BackOverlay {
     fn name(&self) -> &'static str {
@@ -76,7 +73,7 @@ impl NockStyle for BackOverlay {
     }
 
     fn keys(&self) -> &'static [Key] {
-        KEYS
+        &KEYS
     }
 
     fn seat_offset(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString) -> f64 {
@@ -84,13 +81,40 @@ impl NockStyle for BackOverlay {
     }
 
     fn nock(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString, swing: &Swing) -> Result<Nock, Faults> {
-        let wish = groove_wish(choice, swing)?;
-        let overlay = Overlay::of(end, choice);
-        overlay.whole_by(wish.radius + wish.edge + 0.5 * string.diameter)?;
-        let mut solid = overlay.solid();
-        let groove = cut_blended(&mut solid, wish, string)?;
-        Ok(overlay.nock(self, choice, string, solid, groove))
+        on_an_overlay(self, end, choice, string, swing, |solid, wish| cut_blended(solid, wish, string))
     }
+}
+
+/// The keys of one list and then of another.
+pub(super) const fn joined<const N: usize, const M: usize, const ALL: usize>(
+    first: [Key; N],
+    then: [Key; M],
+) -> [Key; ALL] {
+    assert!(N + M == ALL && N > 0);
+    let mut all = [first[0]; ALL];
+    let mut i = 0;
+    while i < ALL {
+        all[i] = if i < N { first[i] } else { then[i - N] };
+        i += 1;
+    }
+    all
+}
+
+/// A nock of `style` on an overlay; `cut` puts on what else the style has, and cuts the groove of this wish.
+pub(super) fn on_an_overlay(
+    style: &dyn NockStyle,
+    end: &LimbEnd,
+    choice: &NockChoice,
+    string: &BowString,
+    swing: &Swing,
+    cut: impl FnOnce(&mut TipSolid, GrooveWish) -> Result<Groove, Faults>,
+) -> Result<Nock, Faults> {
+    let wish = groove_wish(choice, swing)?;
+    let overlay = Overlay::of(end, choice);
+    overlay.whole_by(wish.radius + wish.edge + 0.5 * string.diameter)?;
+    let mut solid = overlay.solid();
+    let groove = cut(&mut solid, wish)?;
+    Ok(overlay.nock(style, choice, string, solid, groove))
 }
 
 /// Height of the string over the centreline in a groove across an overlay, m.
@@ -100,7 +124,7 @@ pub(super) fn seat_on_an_overlay(end: &LimbEnd, choice: &NockChoice, string: &Bo
 }
 
 /// An overlay's measures, m.
-pub(super) struct Overlay<'a> {
+struct Overlay<'a> {
     end: &'a LimbEnd,
     thickness: f64,
     shoulder: f64,
@@ -115,7 +139,7 @@ pub(super) struct Overlay<'a> {
 
 impl<'a> Overlay<'a> {
     /// As the maker chose it.
-    pub fn of(end: &'a LimbEnd, choice: &NockChoice) -> Self {
+    fn of(end: &'a LimbEnd, choice: &NockChoice) -> Self {
         let (tip, length) = (choice.number("tip_length"), choice.number("overlay_length"));
         let from = tip - length;
         Overlay {
@@ -130,7 +154,7 @@ impl<'a> Overlay<'a> {
     }
 
     /// It must have its full height `clear` (m) before the nock.
-    pub fn whole_by(&self, clear: f64) -> Result<(), Faults> {
+    fn whole_by(&self, clear: f64) -> Result<(), Faults> {
         if self.full <= -clear {
             return Ok(());
         }
@@ -149,7 +173,7 @@ impl<'a> Overlay<'a> {
     }
 
     /// Limb and overlay, no groove cut.
-    pub fn solid(&self) -> TipSolid {
+    fn solid(&self) -> TipSolid {
         TipSolid {
             limb: self.end.clone(),
             shell: Shell::Overlay {
@@ -166,7 +190,7 @@ impl<'a> Overlay<'a> {
     }
 
     /// The nock of `style` that `solid` is, its groove cut.
-    pub fn nock(
+    fn nock(
         &self,
         style: &dyn NockStyle,
         choice: &NockChoice,

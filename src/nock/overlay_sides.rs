@@ -1,10 +1,8 @@
 //! Back overlay with side grooves: the groove crosses the overlay and goes on down both sides, into the limb's wood.
 
-use super::overlay::{Overlay, overlay_keys, seat_on_an_overlay};
-use super::shared::{
-    EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, SIDE_LENGTH, SIDE_RUN_OUT, TIP_ROUNDING, WALL_RADIUS,
-};
-use super::{Key, Nock, NockStyle, cut_down_the_sides, groove_wish};
+use super::overlay::{joined, on_an_overlay, overlay_keys, seat_on_an_overlay};
+use super::shared::{SIDE_LENGTH, SIDE_RUN_OUT};
+use super::{Key, Nock, NockStyle, cut_down_the_sides};
 use crate::design::{BowString, NockChoice};
 use crate::fault::Faults;
 use crate::string::sweep::Swing;
@@ -14,21 +12,8 @@ use crate::tip::LimbEnd;
 #[derive(Debug, Clone, Copy)]
 pub struct OverlaySides;
 
-static KEYS: &[Key] = &[
-    overlay_keys::TIP_LENGTH,
-    overlay_keys::MATERIAL,
-    overlay_keys::THICKNESS,
-    overlay_keys::LENGTH,
-    overlay_keys::SHOULDER,
-    GROOVE_DEPTH,
-    GROOVE_RADIUS,
-    WALL_RADIUS,
-    FAN_MARGIN,
-    SIDE_LENGTH,
-    SIDE_RUN_OUT,
-    EDGE_RADIUS,
-    TIP_ROUNDING,
-];
+static KEYS: [Key; 13] =
+    joined(overlay_keys::FIRST, joined::<2, 2, 4>([SIDE_LENGTH, SIDE_RUN_OUT], overlay_keys::LAST));
 
 impl NockStyle for OverlaySides {
     fn name(&self) -> &'static str {
@@ -40,7 +25,7 @@ impl NockStyle for OverlaySides {
     }
 
     fn keys(&self) -> &'static [Key] {
-        KEYS
+        &KEYS
     }
 
     fn seat_offset(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString) -> f64 {
@@ -48,11 +33,7 @@ impl NockStyle for OverlaySides {
     }
 
     fn nock(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString, swing: &Swing) -> Result<Nock, Faults> {
-        let wish = groove_wish(choice, swing)?;
-        let overlay = Overlay::of(end, choice);
-        overlay.whole_by(wish.radius + wish.edge + 0.5 * string.diameter)?;
-        let mut solid = overlay.solid();
-        let groove = cut_down_the_sides(&mut solid, wish, string, choice.number("side_length"))?;
-        Ok(overlay.nock(self, choice, string, solid, groove))
+        let side = choice.number("side_length");
+        on_an_overlay(self, end, choice, string, swing, |solid, wish| cut_down_the_sides(solid, wish, string, side))
     }
 }

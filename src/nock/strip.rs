@@ -4,9 +4,8 @@
 //! string from walking off sideways is cut into that, so that the limb's own wood stays whole.
 
 use super::guided::{guide_keys, guide_of};
-use super::overlay::{Overlay, overlay_keys, seat_on_an_overlay};
-use super::shared::{EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, RUN_OUT, TIP_ROUNDING, WALL_RADIUS};
-use super::{Key, KeyDefault, KeyKind, Nock, NockStyle, Part, cut_blended, groove_wish};
+use super::overlay::{joined, on_an_overlay, overlay_keys, seat_on_an_overlay};
+use super::{Key, KeyDefault, KeyKind, Nock, NockStyle, Part, cut_blended};
 use crate::design::NockValue::Length;
 use crate::design::{BowString, NockChoice};
 use crate::fault::{Fault, Faults};
@@ -19,19 +18,10 @@ use crate::tip::{Cut, LimbEnd};
 #[derive(Debug, Clone, Copy)]
 pub struct BellyStrip;
 
-static KEYS: &[Key] = &[
-    overlay_keys::TIP_LENGTH,
-    overlay_keys::MATERIAL,
-    overlay_keys::THICKNESS,
-    overlay_keys::LENGTH,
-    overlay_keys::SHOULDER,
-    GROOVE_DEPTH,
-    GROOVE_RADIUS,
-    WALL_RADIUS,
-    FAN_MARGIN,
-    RUN_OUT,
-    EDGE_RADIUS,
-    TIP_ROUNDING,
+static KEYS: [Key; 20] = joined(overlay_keys::ALL, joined::<4, 4, 8>(STRIP_KEYS, guide_keys::ALL));
+
+/// The keys that describe a strip.
+const STRIP_KEYS: [Key; 4] = [
     Key {
         name: "strip_material",
         kind: KeyKind::Choice(&["horn", "antler", "phenolic", "hardwood"]),
@@ -60,10 +50,6 @@ static KEYS: &[Key] = &[
         meaning: "How far from the nock the strip ends; over the last twelve thicknesses its scarf runs out.",
         reason: "Whole as far as the guide goes, then a slender scarf, so that the limb does not hinge at its end. Common practice, no source.",
     },
-    guide_keys::START,
-    guide_keys::END,
-    guide_keys::DEPTH,
-    guide_keys::RADIUS,
 ];
 
 impl NockStyle for BellyStrip {
@@ -76,7 +62,7 @@ impl NockStyle for BellyStrip {
     }
 
     fn keys(&self) -> &'static [Key] {
-        KEYS
+        &KEYS
     }
 
     fn seat_offset(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString) -> f64 {
@@ -84,18 +70,17 @@ impl NockStyle for BellyStrip {
     }
 
     fn nock(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString, swing: &Swing) -> Result<Nock, Faults> {
-        let wish = groove_wish(choice, swing)?;
-        let overlay = Overlay::of(end, choice);
-        overlay.whole_by(wish.radius + wish.edge + 0.5 * string.diameter)?;
-        let guide = guide_of(choice)?;
-        let Some(strip) = choice.strip() else { return Err(Faults::new()) };
-        carries(&strip, &guide)?;
-        let mut solid = overlay.solid();
-        solid.strip = Some(strip);
-        let groove = cut_blended(&mut solid, wish, string)?;
-        solid.cuts.push(Cut::Guide(guide));
-        let [_, _, volume] = solid.volume(-strip.end, -strip.start);
-        let mut nock = overlay.nock(self, choice, string, solid, groove);
+        let mut volume = 0.0;
+        let mut nock = on_an_overlay(self, end, choice, string, swing, |solid, wish| {
+            let guide = guide_of(choice)?;
+            let Some(strip) = choice.strip() else { return Err(Faults::new()) };
+            carries(&strip, &guide)?;
+            solid.strip = Some(strip);
+            let groove = cut_blended(solid, wish, string)?;
+            solid.cuts.push(Cut::Guide(guide));
+            volume = solid.volume(-strip.end, -strip.start)[2];
+            Ok(groove)
+        })?;
         nock.parts.push(Part { name: "strip", material: choice.choice("strip_material").to_owned(), volume });
         Ok(nock)
     }

@@ -31,9 +31,16 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let words = format!("{} at the seat", measure(down + up, units));
     height(&mut t, Point::new(0.0, -down), Point::new(0.0, up), end + 7.0, Beside::Right, &words);
     to_tip(&mut t, Point::new(end + 7.0 + TO_TIP_ROOM - 9.0, widest + 3.0), false);
-    let words =
-        if strip { "Seen from the belly. The line across is where the strip starts." } else { "Seen from the belly." };
-    vec![Piece::new(captioned(subject, t, "belly view of the tip", words))]
+    let mut words = String::from("Seen from the belly.");
+    if strip {
+        words.push_str(" The line across is where the strip starts.");
+    }
+    if !shape.even {
+        // Seen from the belly left and right are changed over against the back view.
+        let hand = if subject.worked.nocks.get(subject.side).crest() > 0.0 { "right" } else { "left" };
+        words.push_str(&format!(" Turned with the tip up, the slot is on the {hand}."));
+    }
+    vec![Piece::new(captioned(subject, t, "belly view of the tip", &words))]
 }
 
 /// The start of a strip, and the edges of the guide in it; whether there is one.

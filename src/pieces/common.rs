@@ -25,7 +25,7 @@ pub(super) fn captioned(subject: &Subject, drawing: Template, what: &str, words:
     let design = &subject.worked.design;
     let style = design.nocks.get(subject.side).style;
     let mut lines = format!("{} · {style} · 1:1\n{words}", design.name);
-    if !subject.failing.is_empty() {
+    if !subject.failing.is_empty() && !words.contains("\nFails: ") {
         lines.push_str("\nFails a check: see the report before you cut.");
     }
     let width = bounds.width().max(NARROWEST);

@@ -29,6 +29,9 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     };
     if subject.shape.even {
         let mut words = format!("Seen from the side, back up; both sides are alike. {string}");
+        if subject.worked.design.is_tied(subject.side) {
+            words.push_str(" It is tied here with a bowyer's knot, which grips: a plain groove serves.");
+        }
         if let Some(strip) = nock.parts.iter().find(|p| p.name == "strip") {
             words.push_str(&format!(" Along the belly a strip, {}.", strip.material));
         }
@@ -60,6 +63,9 @@ fn view(subject: &Subject, seen: f64, what: &str, mut words: String) -> Piece {
     to_tip(&mut t, Point::new(nock.solid.end * MM + 7.0 + TO_TIP_ROOM - 9.0, subject.shape.top() + 5.5), false);
     for title in &subject.failing {
         words.push_str(&format!("\nFails: {title}."));
+    }
+    if !subject.failing.is_empty() {
+        words.push_str("\nSee the report before you cut.");
     }
     for title in &subject.wearing {
         words.push_str(&format!("\nWears: {title}. Look at the place after the first shots."));

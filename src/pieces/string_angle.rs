@@ -58,14 +58,19 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     t.words((BASE / 2.0, -5.2), size::SMALL, Anchor::Middle, 0.0, false, "this edge along the belly");
     t.words((2.0, -5.2), size::SMALL, Anchor::Start, 0.0, true, "braced");
     t.words((BASE - 2.0, -5.2), size::SMALL, Anchor::End, 0.0, true, "full draw");
+    // A tenth of a degree is the least that is printed.
+    let leaning = if lean.abs().to_degrees() < 0.05 {
+        String::new()
+    } else {
+        format!("; the belly leans {} to it, which is taken off here", angle_text(lean))
+    };
     let words = format!(
         "Hold it to the side of the limb, the long edge along the last inches of the belly, and slide it until the other edge meets \
          the string: the left corner on the braced bow, the right corner (turned over) at full draw. The string stands at {} and {} to the limb's \
-         middle line; the belly leans {} to it, which is taken off here. If card and string part company by more than two degrees, \
+         middle line{leaning}. If card and string part company by more than two degrees, \
          measure the bow again before you cut.",
         angle_text(swing.brace),
         angle_text(swing.full_draw),
-        angle_text(lean),
     );
     vec![Piece::new(captioned(subject, t, "string angle card", &words))]
 }
