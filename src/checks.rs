@@ -40,6 +40,7 @@ pub static CHECKS: &[CheckFn] = &[
     guide::left_in_strip,
     net_section::check,
     glue_line::check,
+    glue_line::under_strip,
     horn_wall::check,
 ];
 

@@ -186,6 +186,8 @@ pub struct NockStrength {
     pub bearing: Sourced,
     /// Of wood, pressed along its grain, Pa.
     pub crushing: Option<Sourced>,
+    /// Bending or tension, Pa; the highest of those published, for the stiffer a piece, the more it takes on.
+    pub modulus: Sourced,
     /// Density, kg/m3.
     pub density: Sourced,
 }
@@ -203,6 +205,7 @@ pub fn nock_strength(material: &str) -> Option<NockStrength> {
             bending: named(maple.rupture)?,
             bearing: named(maple.bearing)?,
             crushing: named(maple.crushing),
+            modulus: named(Some(maple.modulus))?,
             density: named(maple.density)?,
         });
     }
@@ -216,6 +219,7 @@ pub fn nock_strength(material: &str) -> Option<NockStrength> {
     let span = row.strength.first()?;
     let source = format!("{name}, {}", row.source);
     let density = row.density?;
+    let stiffest = row.modulus.iter().map(|span| span.high).fold(0.0, f64::max);
     Some(NockStrength {
         bending: of(span.low * 1e6, source.clone(), Certainty::Read),
         bearing: of(
@@ -224,6 +228,7 @@ pub fn nock_strength(material: &str) -> Option<NockStrength> {
             Certainty::Read,
         ),
         crushing: None,
+        modulus: of(stiffest * 1e9, source, Certainty::Read),
         density: of(density.value * 1e3, name.to_owned(), density.certainty),
     })
 }
@@ -250,6 +255,7 @@ mod tests {
             for word in words {
                 let strength = nock_strength(word).unwrap_or_else(|| panic!("{word} has no strength"));
                 assert!(strength.bending.value > 3e7 && strength.density.value > 500.0);
+                assert!((5e9..20e9).contains(&strength.modulus.value), "{word}: {:?}", strength.modulus);
             }
         }
     }

@@ -1,5 +1,6 @@
 //! Everything worked out about one design, step by step along the flow.
 
+pub mod belly;
 pub mod figures;
 pub mod least_taper;
 mod nock_findings;

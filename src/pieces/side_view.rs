@@ -5,6 +5,7 @@ use kurbo::{Circle, Point, Rect, Shape, Vec2};
 use super::Subject;
 use super::common::{TO_TIP_ROOM, beside, break_line, captioned, measure, path, to_tip, until};
 use super::shape::{Crossing, MM, TipShape, groove_middle, string_line};
+use crate::bow::draw_curve::BowAtDraw;
 use crate::design::Side;
 use crate::font::CAP_HEIGHT;
 use crate::sheets::Piece;
@@ -31,6 +32,11 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         let mut words = format!("Seen from the side, back up; both sides are alike. {string}");
         if subject.worked.design.is_tied(subject.side) {
             words.push_str(" It is tied here with a bowyer's knot, which grips: a plain groove serves.");
+        }
+        if subject.worked.statics.cycle.at_brace().limbs.get(subject.side).lying.is_some() {
+            words.push_str(
+                " It lies on the belly, and the angle there is that of the loop's legs; the limb, which curves, is drawn straight.",
+            );
         }
         if let Some(strip) = nock.parts.iter().find(|p| p.name == "strip") {
             words.push_str(&format!(" Along the belly a strip, {}.", strip.material));
@@ -149,17 +155,28 @@ fn groove(t: &mut Template, subject: &Subject, runs: &[Vec<Crossing>], seen: f64
 /// The string's angle at this tip half way from brace to full draw, rad.
 pub(super) fn half_draw_angle(worked: &Worked, side: Side) -> f64 {
     let states = &worked.statics.cycle.states;
-    let (brace, full) = (worked.statics.cycle.at_brace(), worked.statics.cycle.at_full_draw());
-    let half = 0.5 * (brace.to_pivot + full.to_pivot);
+    let half = half_way(worked);
     for pair in states.windows(2) {
         let (p, q) = (&pair[0], &pair[1]);
         if q.to_pivot >= half && q.to_pivot > p.to_pivot {
             let share = (half - p.to_pivot) / (q.to_pivot - p.to_pivot);
-            let angle = |s: &crate::bow::draw_curve::BowAtDraw| s.limbs.get(side).string_angle;
+            let angle = |s: &BowAtDraw| s.limbs.get(side).string_angle;
             return angle(p) + share * (angle(q) - angle(p));
         }
     }
     worked.statics.swings.get(side).full_draw
+}
+
+/// Half way from brace to full draw, from the pivot to the nocking point, m.
+fn half_way(worked: &Worked) -> f64 {
+    0.5 * (worked.statics.cycle.at_brace().to_pivot + worked.statics.cycle.at_full_draw().to_pivot)
+}
+
+/// The draw that was looked at nearest to half way.
+fn half_drawn(worked: &Worked) -> &BowAtDraw {
+    let (cycle, half) = (&worked.statics.cycle, half_way(worked));
+    let off = |s: &BowAtDraw| (s.to_pivot - half).abs();
+    cycle.states.iter().min_by(|p, q| off(p).total_cmp(&off(q))).unwrap_or(cycle.at_brace())
 }
 
 /// The string as two edges its diameter apart, with its angle along it.
@@ -176,24 +193,27 @@ fn strings(t: &mut Template, subject: &Subject, seen: f64) {
     let within =
         Rect::new(left, subject.shape.bottom() - BELOW, subject.shape.back.last().map_or(0.0, |p| p.x) + 40.0, 100.0);
     let angles = [
-        ("at brace", swing.brace),
-        ("half draw", half_draw_angle(worked, subject.side)),
-        ("full draw", swing.full_draw),
+        ("at brace", swing.brace, worked.statics.cycle.at_brace()),
+        ("half draw", half_draw_angle(worked, subject.side), half_drawn(worked)),
+        ("full draw", swing.full_draw, worked.statics.cycle.at_full_draw()),
     ];
-    for (place, (name, angle)) in angles.into_iter().enumerate() {
+    for (place, (name, angle, state)) in angles.into_iter().enumerate() {
         let (line, leaves) = string_line(nock, string, angle, 300.0, seen);
         // At brace the string lies along the whole wall; drawn, it is shown from where it leaves the wall.
         let start = if place == 0 { 1.min(leaves) } else { leaves };
         let mut line = line[start.min(line.len() - 2)..].to_vec();
-        let lies = place == 0 && lie_down(subject, &mut line);
+        let lies = lie_down(subject, state, &mut line);
         let line = until(&line, within);
         for side in [half, -half] {
             t.line(Role::String, path(&beside(&line, side)));
         }
         let Some(end) = line.last() else { continue };
         let up = angle <= std::f64::consts::FRAC_PI_2;
-        let turn = if lies {
+        let turn = if lies && place == 0 {
             0.0
+        } else if lies {
+            // Along its last stretch, read from the left.
+            line.iter().rev().nth(1).map_or(0.0, |p| (*p - *end).atan2())
         } else if up {
             angle
         } else {
@@ -201,30 +221,28 @@ fn strings(t: &mut Template, subject: &Subject, seen: f64) {
         };
         let reading = Vec2::from_angle(turn);
         // The last one is lettered on its far side, clear of those before it.
-        let above = if place == 2 { !up } else { up };
+        // One that lies has the braced string above it.
+        let above = if place == 2 || lies { !up } else { up };
         let clear = half + 1.1;
         let off = if above { clear } else { -clear - CAP_HEIGHT * size::SMALL };
         let mut at = *end + reading.turn_90() * off + reading * if up { 1.0 } else { -1.0 };
-        if lies {
+        if lies && place == 0 {
             // Under it the other strings go by; over the belly line there is room.
             let over = end.x.max(subject.shape.shown_from * MM) + 6.0;
             at = Point::new(over, 1.1 - nock.solid.limb.section(over / MM).belly_distance() * MM);
         }
         let anchor = if up { Anchor::Start } else { Anchor::End };
-        t.words(at, size::SMALL, anchor, turn.to_degrees(), false, format!("{name} {}", angle_text(angle)));
+        let of = if lies { ", legs" } else { "" };
+        t.words(at, size::SMALL, anchor, turn.to_degrees(), false, format!("{name}{of} {}", angle_text(angle)));
     }
 }
 
-/// Lets a braced string whose last stretch is straight lie down on the belly where it does so; whether it does.
-fn lie_down(subject: &Subject, line: &mut Vec<Point>) -> bool {
-    let worked = subject.worked;
-    let brace = worked.statics.cycle.at_brace().limbs.get(subject.side);
-    let Some([_, lift_off]) = brace.lies_from_nock().filter(|[throat, lift_off]| *lift_off > throat + 0.5e-3) else {
-        return false;
-    };
-    let state = worked.statics.cycle.at_brace();
+/// Lets a string whose last stretch is straight lie down on the belly where it does so at this draw; whether it does.
+fn lie_down(subject: &Subject, state: &BowAtDraw, line: &mut Vec<Point>) -> bool {
+    let limb = state.limbs.get(subject.side);
+    let Some([_, lift_off]) = limb.lies_from_nock() else { return false };
     let beyond = (-subject.shape.shown_from - lift_off).max(0.0) + 10e-3;
-    let Some(lain) = brace.laid_straight(state.nocking_point, beyond) else { return false };
+    let Some(lain) = limb.laid_straight(state.nocking_point, beyond) else { return false };
     line.pop();
     // From the groove it comes in over a little way: the statics' string starts at the seat's middle, not on the tip's sides.
     let from = line.last().map_or(0.0, |p| p.x) - COMES_IN;

@@ -1,8 +1,11 @@
 //! The figures of one nock that a report shows.
 
 use super::Worked;
+use super::belly::{BellyStrip, left_by_guide};
 use crate::design::Side;
 use crate::findings::{Finding, Quantity};
+use crate::string::path::Figures;
+use crate::units::{length_text, number_text};
 
 /// Figures of the nock on one limb.
 pub(super) fn of(worked: &Worked, side: Side) -> Vec<Finding> {
@@ -52,6 +55,29 @@ pub(super) fn of(worked: &Worked, side: Side) -> Vec<Finding> {
         );
         add("ridge", "ridges they leave", nock.ridge, Quantity::Length, "blended away by the last pass".into());
     }
+    if let Some((stiffest, at)) = BellyStrip::of(worked, side).map(|strip| strip.stiffest()) {
+        add(
+            "strip_stiffness",
+            "belly strip, stiffness of limb and strip over the limb's",
+            stiffest,
+            Quantity::Ratio,
+            format!(
+                "at most, {} from the nock; left out of draw, tiller, stresses and sideways reserve, which take the limb as if the strip did not bend with it: \
+                 its end bends a little less than drawn",
+                length_text(at, worked.design.units)
+            ),
+        );
+    }
+    if let Some(left) = left_by_guide(worked, side) {
+        add(
+            "guide_stiffness",
+            "belly guide, stiffness that it leaves of the limb's",
+            left,
+            Quantity::Ratio,
+            "at its least; left out of draw, tiller, stresses and sideways reserve, which take the limb as whole"
+                .into(),
+        );
+    }
     if worked.design.is_tied(side) {
         // Rope round a post (Euler-Eytelwein): T1/T2 = exp(mu angle), one whole turn.
         add(
@@ -79,6 +105,19 @@ fn loop_findings(worked: &Worked, side: Side, add: &mut impl FnMut(&'static str,
     let most = |of: fn(&crate::string::path::Figures) -> f64| states.iter().map(|f| of(f)).fold(0.0, f64::max);
     add("reach_at_brace", "reach of the loop's throat at brace", first.reach, Quantity::Length, "from the seat".into());
     add("reach_at_full_draw", "reach at full draw", last.reach, Quantity::Length, "from the seat".into());
+    if let Some((walk, load)) = on_the_bare_side(worked, side, &states) {
+        add(
+            "bare_side_walk",
+            "string walks along the bare side in the draw",
+            walk,
+            Quantity::Length,
+            format!(
+                "half way round it, bearing with up to {} N/mm: followed without friction, so it stays there by the cap's shape alone, but it \
+                 rubs there at each shot, and no limit for that is known: polish back and bare side, and look at the serving",
+                number_text(load / 1e3, 1)
+            ),
+        );
+    }
     add(
         "bearing",
         "hardest bearing of the string on the tip",
@@ -93,4 +132,23 @@ fn loop_findings(worked: &Worked, side: Side, add: &mut impl FnMut(&'static str,
         format!("the wall holds the string: friction of {friction:.2} would not do it alone")
     };
     add("sideways_over_pressing", "sideways load over pressing load, greatest", sideways, Quantity::Ratio, held);
+}
+
+/// How far the string moves along the limb where it crosses the middle of the bare side of a tip that has its groove on one side only, m,
+/// and the hardest it bears there where nothing is cut, N/m; none for a groove on both sides.
+fn on_the_bare_side(worked: &Worked, side: Side, states: &[&Figures]) -> Option<(f64, f64)> {
+    let groove = worked.nocks.get(side).groove.as_ref().filter(|groove| !groove.is_even())?;
+    let bare = -groove.way();
+    // Where the centreline goes through the plane through the middles of both sides.
+    let crossing = |f: &&Figures| {
+        f.line.windows(2).filter(|p| p[0][1] * bare > 0.0 && (p[0][2] > 0.0) != (p[1][2] > 0.0)).last().map(|p| {
+            let part = p[0][2] / (p[0][2] - p[1][2]);
+            p[0][0] + part * (p[1][0] - p[0][0])
+        })
+    };
+    let places: Vec<f64> = states.iter().filter_map(crossing).collect();
+    let ends = places.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |[l, h], a| [l.min(*a), h.max(*a)]);
+    let contacts = states.iter().flat_map(|f| &f.contacts).filter(|c| c.theta * bare > 0.0 && c.cut < 1e-6);
+    let load = contacts.map(|c| c.load).fold(0.0, f64::max);
+    (!places.is_empty()).then_some((ends[1] - ends[0], load))
 }

@@ -1,6 +1,6 @@
 //! How strong, how stable and how light the limbs are: what the checks, the report and `compare` read.
 
-use super::{Statics, Worked, least_taper, seat_offsets};
+use super::{Statics, Worked, belly, least_taper, seat_offsets};
 use crate::bow::bracing::{LIMB_STEPS, RestingBow};
 use crate::bow::draw_curve::{BowAtDraw, Cycle, cycle_near};
 use crate::bow::limb::Profile;
@@ -239,10 +239,29 @@ pub fn tip_mass(worked: &Worked, side: Side) -> Option<TipMass> {
         let (before, after) = (&states[k - 1], &states[k]);
         let seat = |s: &BowAtDraw| s.limbs.get(side).seat;
         let way = travel(seat(before), seat(after), [before.to_pivot, after.to_pivot]).unwrap_or(0.0);
-        virtual_mass(&[whole], &[way])
+        // A strip on the belly moves where it lies, slower than the tip.
+        let strip = parts.iter().filter(|p| p.0 == "strip").map(|p| p.1).sum::<f64>();
+        let (mut masses, mut ways) = (vec![whole - strip], vec![way]);
+        for (part, d) in strip_slices(worked, side) {
+            let place = |s: &BowAtDraw| belly::place_at(s.limbs.get(side), d);
+            masses.push(strip * part);
+            ways.push(travel(place(before), place(after), [before.to_pivot, after.to_pivot]).unwrap_or(0.0));
+        }
+        virtual_mass(&masses, &ways)
     };
     let last = states.len() - 1;
-    Some(TipMass { parts, whole, at_string: [at(1), at(last.div_ceil(2)), at(last)] })
+    let at_string = [at(1), at(last.div_ceil(2)), at(last)];
+    Some(TipMass { parts, whole, at_string })
+}
+
+/// A strip in slices: what part of its volume each is, and where, m from the nock.
+fn strip_slices(worked: &Worked, side: Side) -> Vec<(f64, f64)> {
+    let solid = &worked.nocks.get(side).solid;
+    let Some(strip) = solid.strip else { return Vec::new() };
+    let at = |k: u32| strip.start + (strip.end - strip.start) * (f64::from(k) + 0.5) / f64::from(belly::SLICES);
+    let size = |d: f64| strip.height(d) * solid.limb.width.at(-d);
+    let whole: f64 = (0..belly::SLICES).map(|k| size(at(k))).sum();
+    (0..belly::SLICES).map(at).map(|d| (size(d) / whole, d)).collect()
 }
 
 /// Pull of the string in the shot, N: the shock factor times the draw weight.

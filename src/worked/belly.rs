@@ -1,0 +1,113 @@
+//! What is glued on or cut into a limb's belly, and what that does to the limb: strip and guide.
+
+use super::Worked;
+use crate::bow::draw_curve::LimbAtDraw;
+use crate::bow::limb::Profile;
+use crate::design::Side;
+use crate::strength::net::of_outline;
+use crate::strength::tip::StripOn;
+use crate::strip::Strip;
+use crate::wood::nock_strength;
+
+/// Parts into which a strip is cut.
+pub(super) const SLICES: u32 = 120;
+
+/// The strip on one limb, node by node; none where there is none or where a modulus is not known.
+pub struct BellyStrip {
+    /// Distances from the nock along the limb, rising, m.
+    pub from_nock: Vec<f64>,
+    /// The two layers there; none where the strip has no height.
+    on: Vec<Option<StripOn>>,
+    /// Width of the glue face there, m.
+    width: Vec<f64>,
+}
+
+impl BellyStrip {
+    /// The strip of one limb.
+    pub fn of(worked: &Worked, side: Side) -> Option<Self> {
+        let nock = worked.nocks.get(side);
+        let strip: Strip = nock.solid.strip?;
+        let part = nock.parts.iter().find(|p| p.name == "strip")?;
+        let limb = worked.design.limbs.get(side);
+        // As the scale has the limb's stiffness.
+        let wood = limb.wood.modulus.value * worked.statics.cycle.stiffness_factor;
+        let stiffer = nock_strength(&part.material)?.modulus.value / wood;
+        let profile = Profile::of(limb);
+        let from_nock: Vec<f64> =
+            (0..=SLICES).map(|k| strip.start + (strip.end - strip.start) * f64::from(k) / f64::from(SLICES)).collect();
+        let on = |d: &f64| {
+            let section = profile.section(limb.length - d);
+            let height = strip.height(*d);
+            (height > 0.0).then(|| StripOn {
+                area: section.area(),
+                second_moment: section.second_moment(),
+                belly: section.belly_distance(),
+                width: section.width,
+                height,
+                stiffer,
+            })
+        };
+        Some(BellyStrip {
+            on: from_nock.iter().map(on).collect(),
+            width: from_nock.iter().map(|d| profile.width(limb.length - d)).collect(),
+            from_nock,
+        })
+    }
+
+    /// How many times as stiff as the limb alone both are at their stiffest, and where, m from the nock.
+    pub fn stiffest(&self) -> (f64, f64) {
+        let places = self.on.iter().zip(&self.from_nock);
+        let of = places.map(|(on, d)| (on.as_ref().map_or(1.0, StripOn::stiffening), *d));
+        of.fold((1.0, 0.0), |most, here| if here.0 > most.0 { here } else { most })
+    }
+
+    /// Greatest shear in its glue at one draw, Pa, and where, m from the nock: `tau = dN/dx over width`, the limb's moment taken as
+    /// the statics have it without the strip.
+    pub fn glue_shear(&self, limb: &LimbAtDraw) -> (f64, f64) {
+        let force = |k: usize| self.on[k].as_ref().map_or(0.0, |on| on.force(moment_at(limb, self.from_nock[k])));
+        let shear = |k: usize| {
+            let step = self.from_nock[k + 1] - self.from_nock[k];
+            let width = 0.5 * (self.width[k] + self.width[k + 1]);
+            ((force(k + 1) - force(k)).abs() / (step * width), 0.5 * (self.from_nock[k] + self.from_nock[k + 1]))
+        };
+        (0..self.from_nock.len() - 1)
+            .map(shear)
+            .fold((0.0, 0.0), |most, here| if here.0 > most.0 { here } else { most })
+    }
+}
+
+/// Bending moment of the limb at `d` (m from the nock), N m.
+fn moment_at(limb: &LimbAtDraw, d: f64) -> f64 {
+    let bent = &limb.bent;
+    let at = bent.s.last().copied().unwrap_or(0.0) - d;
+    let k = bent.s.partition_point(|s| *s <= at).clamp(1, bent.s.len() - 1);
+    let part = (at - bent.s[k - 1]) / (bent.s[k] - bent.s[k - 1]);
+    bent.moment[k - 1] + part * (bent.moment[k] - bent.moment[k - 1])
+}
+
+/// Where the limb's centreline is at `d` (m from the nock), m, in its own frame.
+pub(super) fn place_at(limb: &LimbAtDraw, d: f64) -> [f64; 2] {
+    let bent = &limb.bent;
+    let at = bent.s.last().copied().unwrap_or(0.0) - d;
+    let k = bent.s.partition_point(|s| *s <= at).clamp(1, bent.s.len() - 1);
+    let part = (at - bent.s[k - 1]) / (bent.s[k] - bent.s[k - 1]);
+    let of = |v: &[f64]| v[k - 1] + part * (v[k] - v[k - 1]);
+    [of(&bent.x), of(&bent.y)]
+}
+
+/// What a guide in the limb's own wood leaves of its bending stiffness where it has its whole depth and takes most; none without one.
+pub fn left_by_guide(worked: &Worked, side: Side) -> Option<f64> {
+    let guide = worked.design.nocks.get(side).guide()?;
+    let solid = &worked.nocks.get(side).solid;
+    if solid.strip.is_some() {
+        return None;
+    }
+    let whole = crate::tip::TipSolid { cuts: Vec::new(), ..solid.clone() };
+    let [from, to] = guide.whole();
+    let left = |k: u32| {
+        let a = -(from + (to - from) * f64::from(k) / 8.0);
+        let of = |solid: &crate::tip::TipSolid| Some(of_outline(&solid.section(a, 720))?.0.second_moment);
+        Some(of(solid)? / of(&whole)?)
+    };
+    (0..=8).filter_map(left).min_by(f64::total_cmp)
+}
