@@ -304,7 +304,13 @@ fn wish_of(choice: &NockChoice, swing: &Swing, fan_margin: f64) -> Result<Groove
                 ),
                 "a blended groove is laid out for string angles between 7 and 149 deg: flatter, and the string lies along the limb",
             )
-            .cure("a higher brace height for a string that lies too flat, a shorter draw for one that swings too far"),
+            .cure(match (swing.least >= LEAST_ANGLE, swing.lies_to > 0.0) {
+                (true, _) => "a shorter draw, or less of a recurve",
+                (false, false) => "a higher brace height",
+                (false, true) => {
+                    "a shorter `loop` in [string]: this one's legs reach so far down the recurve that they lie along the limb"
+                }
+            }),
         );
     }
     let wish = GrooveWish {

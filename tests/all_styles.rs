@@ -228,3 +228,143 @@ fn each_style_has_a_sample_on_which_every_check_holds() {
     let design = read(&format!("{text}{nocks}"), "light").unwrap_or_else(|r| panic!("{r}")).design;
     held(&Worked::of(&design).unwrap(), "straight groove with a knot");
 }
+
+/// A bow that recurves, with the style and `more` keys on both limbs.
+fn recurved(style: &str, more: &str) -> Worked {
+    let text = std::fs::read_to_string("examples/recurved-bow.toml").unwrap();
+    let text = text.replace("back overlay with belly guide", style);
+    Worked::of(&read(&format!("{text}\n{more}\n"), "recurved").unwrap_or_else(|r| panic!("{r}")).design).unwrap()
+}
+
+fn checked<'c>(checks: &'c [nockwright::findings::Check], id: &str) -> &'c nockwright::findings::Check {
+    checks.iter().find(|c| c.id == id).unwrap_or_else(|| panic!("no check {id}"))
+}
+
+/// The glue under a strip: held by hand against one section, harder loaded by a stiffer strip, and failing under weak glue.
+#[test]
+fn glue_under_a_belly_strip_is_loaded_by_the_limbs_bending() {
+    let of = |material: &str, glue: &str| {
+        let text = std::fs::read_to_string("tests/bows/light.toml").unwrap();
+        let text = format!(
+            "{text}\n[nock]\nstyle = \"back overlay with belly strip\"\nstrip_material = \"{material}\"\n[strength]\nglue = \"{glue}\"\n"
+        );
+        Worked::of(&read(&text, "light").unwrap_or_else(|r| panic!("{r}")).design).unwrap()
+    };
+    let horn = of("horn", "10 MPa");
+    let checks = nockwright::checks::all(&horn);
+    let check = checked(&checks, "strip_glue");
+    assert!(check.verdict == Verdict::Holds && (check.allowed - 10e6 / 3.0).abs() < 1.0, "{check:?}");
+    let wood = of("hardwood", "10 MPa");
+    let stiffer = nockwright::checks::all(&wood);
+    assert!(checked(&stiffer, "strip_glue").measured > 1.3 * check.measured, "maple is twice as stiff as horn");
+    let weak = nockwright::checks::all(&of("horn", "0.2 MPa"));
+    assert_eq!(checked(&weak, "strip_glue").verdict, Verdict::Fails);
+
+    // Where the ends are whole, by hand: N = n A2 M (y2 - c)/I over the end's face.
+    let limb = horn.statics.cycle.at_full_draw().limbs.get(Side::Upper);
+    let strip = horn.design.nocks.upper.strip().unwrap();
+    let end = horn.statics.ends.get(Side::Upper);
+    let over = |runs_out: f64, whole: f64| {
+        let section = end.section(-whole);
+        let n = 6.1e9 / (horn.design.limbs.upper.wood.modulus.value * horn.statics.cycle.stiffness_factor);
+        let (area, strip_area) = (section.area(), n * section.width * strip.thickness);
+        let y2 = section.belly_distance() + strip.thickness / 2.0;
+        let c = strip_area * y2 / (area + strip_area);
+        let own = strip.thickness.powi(2) / 12.0;
+        let second = section.second_moment() + area * c * c + strip_area * (own + (y2 - c).powi(2));
+        let at = limb.bent.s.last().unwrap() - whole;
+        let k = limb.bent.s.partition_point(|s| *s <= at);
+        let part = (at - limb.bent.s[k - 1]) / (limb.bent.s[k] - limb.bent.s[k - 1]);
+        let moment = limb.bent.moment[k - 1] + part * (limb.bent.moment[k] - limb.bent.moment[k - 1]);
+        let face = (runs_out - whole).abs() * end.width.at(-0.5 * (whole + runs_out));
+        strip_area * moment * (y2 - c) / second / face
+    };
+    let [from, to] = strip.whole();
+    let by_hand = over(strip.start, from).max(over(strip.end, to));
+    assert!((check.measured / by_hand - 1.0).abs() < 0.02, "{} by hand {by_hand}", check.measured);
+}
+
+/// A strip far in from the tip moves less than the tip does, so it counts less; overlay and limb count as before.
+#[test]
+fn a_belly_strip_counts_where_it_lies() {
+    use nockwright::worked::soundness::tip_mass;
+    let with = |more: &str| tip_mass(&recurved("back overlay with belly strip", more), Side::Upper).unwrap();
+    let (near, far) = (with(""), with("strip_start = \"44 mm\"\nguide_start = \"52 mm\"\nstrip_end = \"160 mm\""));
+    let strip = |m: &nockwright::worked::soundness::TipMass| m.parts.iter().find(|p| p.0 == "strip").unwrap().1;
+    // What the rest counts, from a bow that is the same but for its strip's place: as x (rest) + y (strip).
+    let at_tip = |m: &nockwright::worked::soundness::TipMass| m.at_string[2] / m.whole;
+    assert!(strip(&near) > 2e-3 && strip(&far) > 2e-3);
+    assert!(at_tip(&far) < 0.99 * at_tip(&near), "{} {}", at_tip(&far), at_tip(&near));
+}
+
+/// What is left out of the statics is said, and how much it is.
+#[test]
+fn what_strip_and_guide_do_to_the_limb_is_said() {
+    let found = |worked: &Worked, id: &str| worked.findings(Side::Upper).into_iter().find(|f| f.id == id);
+    let strip = recurved("back overlay with belly strip", "");
+    let stiffer = found(&strip, "strip_stiffness").unwrap();
+    assert!((1.1..2.0).contains(&stiffer.value) && stiffer.note.contains("left out of draw"), "{stiffer:?}");
+    assert!(found(&strip, "guide_stiffness").is_none());
+    let thin =
+        found(&recurved("back overlay with belly strip", "strip_thickness = \"1.2 mm\""), "strip_stiffness").unwrap();
+    assert!(thin.value < stiffer.value);
+    // A shallow groove in the belly: I falls by its area times its distance squared, to the first order.
+    let guided = recurved("back overlay with belly guide", "");
+    let left = found(&guided, "guide_stiffness").unwrap().value;
+    let guide = guided.design.nocks.upper.guide().unwrap();
+    let end = guided.statics.ends.get(Side::Upper);
+    let section = end.section(-guide.whole()[0]);
+    let (r, h) = (guide.radius, guide.depth);
+    let segment = r * r * ((r - h) / r).acos() - (r - h) * (2.0 * r * h - h * h).sqrt();
+    let by_hand = 1.0 - segment * (section.belly_distance() - 0.4 * h).powi(2) / section.second_moment();
+    assert!((left - by_hand).abs() < 3e-3 && left < 0.995, "{left} by hand {by_hand}");
+}
+
+/// The horn's wall on a heavy bow: the message says what is left, and each cure it names makes the wall bear less.
+#[test]
+fn cures_for_a_thin_horn_wall_are_cures() {
+    let of = |more: &str| {
+        let worked = worked("heavy", "horn nock with side slot", more).unwrap();
+        let check = checked(&nockwright::checks::without_loop(&worked), "horn_wall").clone();
+        (check.measured, check)
+    };
+    let (plain, check) = of("");
+    assert!(check.verdict == Verdict::Fails && check.place.ends_with("of wall left"), "{check:?}");
+    for (key, more) in [
+        ("horn_length", "horn_length = \"50 mm\""),
+        ("bore_angle", "bore_angle = \"20 deg\""),
+        ("bore_diameter", "bore_diameter = \"13 mm\""),
+        ("seat_diameter", "seat_diameter = \"18 mm\""),
+    ] {
+        assert!(check.cure.contains(key), "{key} is not named");
+        let (cured, check) = of(more);
+        assert!(cured < 0.6 * plain && check.verdict == Verdict::Holds, "{key}: {cured} of {plain}");
+    }
+}
+
+/// Square edges on the belly: the message says that it is there, and the cure it names cures.
+#[test]
+fn a_string_bent_round_the_bellys_edge_is_told_where() {
+    let text = std::fs::read_to_string("tests/bows/light.toml").unwrap();
+    let text = format!("{text}\n[nock]\nstyle = \"back overlay\"\n");
+    let of = |text: &str| nockwright::checks::all(&Worked::of(&read(text, "light").unwrap().design).unwrap());
+    let square = text.replace("\"rounded rectangle\"", "\"rectangle\"").replace("corner   = \"3/32 in\"\n", "");
+    let (square, round) = (of(&square), of(&text));
+    let (bad, good) = (checked(&square, "sharpest_bend"), checked(&round, "sharpest_bend"));
+    assert_eq!(bad.verdict, Verdict::Fails);
+    assert!(bad.place.contains("on the belly's edge") && bad.cure.contains("corner"), "{bad:?}");
+    assert!(good.verdict == Verdict::Holds && good.measured > 1.2 * bad.measured);
+}
+
+/// Only a slot on one side has a bare side; the string walks along it from where the loop lies at brace to where it does at full draw.
+#[test]
+fn the_walk_on_the_bare_side_is_said() {
+    let of = |style: &str| {
+        let worked = worked("light", style, "").unwrap();
+        worked.findings(Side::Upper).into_iter().find(|f| f.id == "bare_side_walk")
+    };
+    assert!(of("horn nock").is_none());
+    let walk = of("horn nock with side slot").unwrap();
+    // No farther than the reach of the loop's legs at brace along the cap, and more than the string's own width.
+    assert!((2.4e-3..25e-3).contains(&walk.value) && walk.note.contains("polish"), "{walk:?}");
+}

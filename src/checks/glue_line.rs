@@ -77,11 +77,11 @@ pub fn under_strip(worked: &Worked) -> Vec<Check> {
             quantity: Quantity::Stress,
             bound: Bound::AtMost,
             verdict: Check::judge(measured, allowed, Bound::AtMost, 0.2),
-            why: "as the limb bends it drags the strip along, through the glue, over the strip's ends; theory takes sections as plane, and \
-                  at an end the glue bears more than that, so a third of its strength is allowed"
+            why: "as the limb bends it drags the strip along, through the glue of the strip's ends; that is the mean over an end, and the glue \
+                  bears up to about three times as much where the end begins, so a third of its strength is allowed"
                 .into(),
             source: format!(
-                "transformed section of limb and strip, dN/dx over the width; the limb's moment as without the strip, so not below what it \
+                "transformed section of limb and strip, force over glue face; the limb's moment as without the strip, so not below what it \
                  is; {}; the third: from memory of lap joints; peeling of the ends is not looked at",
                 how_sure(&strength)
             ),

@@ -313,6 +313,28 @@ mod tests {
         }
     }
 
+    /// A newcomer's first `check` tells of no fault that is the starter's own; the pin is for lighter bows, and a straight groove is
+    /// no seat for a loop.
+    #[test]
+    fn starters_hold_their_own_checks() {
+        for style in NOCK_STYLES {
+            let text = starter(&wanted(style.name(), None, None)).unwrap();
+            let worked = crate::worked::Worked::of(&read(&text, "starter.toml").unwrap().design).unwrap();
+            let failing: Vec<&str> = crate::checks::all(&worked)
+                .iter()
+                .filter(|c| c.verdict == crate::findings::Verdict::Fails)
+                .map(|c| c.id)
+                .collect();
+            match style.name() {
+                "pin nock" => assert!(failing.iter().all(|id| *id == "string_bearing"), "{failing:?}"),
+                "straight groove" => {
+                    assert!(failing.contains(&"loop_stays_on") || failing.contains(&"click"), "{failing:?}")
+                }
+                name => assert!(failing.is_empty(), "{name}: {failing:?}"),
+            }
+        }
+    }
+
     #[test]
     fn every_line_that_is_shown_as_a_comment_can_be_put_to_use() {
         for style in NOCK_STYLES {

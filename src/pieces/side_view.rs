@@ -7,7 +7,7 @@ use super::common::{TO_TIP_ROOM, beside, break_line, captioned, measure, path, t
 use super::shape::{Crossing, MM, TipShape, groove_middle, string_line};
 use crate::bow::draw_curve::BowAtDraw;
 use crate::design::Side;
-use crate::font::CAP_HEIGHT;
+use crate::font::{CAP_HEIGHT, text_width};
 use crate::sheets::Piece;
 use crate::template::dimension::{Place, dimension};
 use crate::template::leader::{End, leader};
@@ -197,6 +197,7 @@ fn strings(t: &mut Template, subject: &Subject, seen: f64) {
         ("half draw", half_draw_angle(worked, subject.side), half_drawn(worked)),
         ("full draw", swing.full_draw, worked.statics.cycle.at_full_draw()),
     ];
+    let braced_lies = worked.statics.cycle.at_brace().limbs.get(subject.side).lying.is_some();
     for (place, (name, angle, state)) in angles.into_iter().enumerate() {
         let (line, leaves) = string_line(nock, string, angle, 300.0, seen);
         // At brace the string lies along the whole wall; drawn, it is shown from where it leaves the wall.
@@ -209,11 +210,15 @@ fn strings(t: &mut Template, subject: &Subject, seen: f64) {
         }
         let Some(end) = line.last() else { continue };
         let up = angle <= std::f64::consts::FRAC_PI_2;
+        let of = if lies { ", legs" } else { "" };
+        let words = format!("{name}{of} {}", angle_text(angle));
+        // A string that leaves a curved limb is drawn a little curved; words stand along its chord.
+        let (chord, bulge) =
+            if lies { last_stretch(&line, text_width(&words, size::SMALL, false)) } else { (0.0, 0.0) };
         let turn = if lies && place == 0 {
             0.0
         } else if lies {
-            // Along its last stretch, read from the left.
-            line.iter().rev().nth(1).map_or(0.0, |p| (*p - *end).atan2())
+            chord
         } else if up {
             angle
         } else {
@@ -221,9 +226,9 @@ fn strings(t: &mut Template, subject: &Subject, seen: f64) {
         };
         let reading = Vec2::from_angle(turn);
         // The last one is lettered on its far side, clear of those before it.
-        // One that lies has the braced string above it.
-        let above = if place == 2 || lies { !up } else { up };
-        let clear = half + 1.1;
+        // Where the braced string lies, it passes above the others.
+        let above = if place == 2 || braced_lies { !up } else { up };
+        let clear = half + 1.1 + bulge;
         let off = if above { clear } else { -clear - CAP_HEIGHT * size::SMALL };
         let mut at = *end + reading.turn_90() * off + reading * if up { 1.0 } else { -1.0 };
         if lies && place == 0 {
@@ -232,9 +237,18 @@ fn strings(t: &mut Template, subject: &Subject, seen: f64) {
             at = Point::new(over, 1.1 - nock.solid.limb.section(over / MM).belly_distance() * MM);
         }
         let anchor = if up { Anchor::Start } else { Anchor::End };
-        let of = if lies { ", legs" } else { "" };
-        t.words(at, size::SMALL, anchor, turn.to_degrees(), false, format!("{name}{of} {}", angle_text(angle)));
+        t.words(at, size::SMALL, anchor, turn.to_degrees(), false, words);
     }
+}
+
+/// The last `long` mm of a line, from its end back: the way of its chord, rad, and how far the line goes off it, mm.
+fn last_stretch(line: &[Point], long: f64) -> (f64, f64) {
+    let Some(end) = line.last() else { return (0.0, 0.0) };
+    let back: Vec<Point> = line.iter().rev().copied().take_while(|p| (*p - *end).hypot() < long).collect();
+    let Some(from) = line.iter().rev().nth(back.len()).or(back.last()) else { return (0.0, 0.0) };
+    let chord = *from - *end;
+    let off = |p: &Point| (chord.cross(*p - *end) / chord.hypot().max(1e-9)).abs();
+    (chord.atan2(), back.iter().map(off).fold(0.0, f64::max))
 }
 
 /// Lets a string whose last stretch is straight lie down on the belly where it does so at this draw; whether it does.

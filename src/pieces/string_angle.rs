@@ -45,7 +45,9 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     t.line(Role::Cut, outline);
     let high = meet.min(HIGH);
     let radius = (0.55 * high).clamp(12.0, 26.0);
-    angle_mark(&mut t, left, radius, 0.0, brace, false, &angle_text(brace));
+    // Between the edges of a slender corner the figure needs this much height.
+    let slender = (4.5 / brace.tan().max(0.1)).min(0.6 * BASE);
+    angle_mark(&mut t, left, radius.max(slender), 0.0, brace, false, &angle_text(brace));
     angle_mark(
         &mut t,
         right,
@@ -58,6 +60,8 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     t.words((BASE / 2.0, -5.2), size::SMALL, Anchor::Middle, 0.0, false, "this edge along the belly");
     t.words((2.0, -5.2), size::SMALL, Anchor::Start, 0.0, true, "braced");
     t.words((BASE - 2.0, -5.2), size::SMALL, Anchor::End, 0.0, true, "full draw");
+    let lies = worked.statics.cycle.at_brace().limbs.get(subject.side).lying.is_some();
+    let meets = if lies { "the loop's legs, for the string itself lies on the belly" } else { "the string" };
     // A tenth of a degree is the least that is printed.
     let leaning = if lean.abs().to_degrees() < 0.05 {
         String::new()
@@ -66,7 +70,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     };
     let words = format!(
         "Hold it to the side of the limb, the long edge along the last inches of the belly, and slide it until the other edge meets \
-         the string: the left corner on the braced bow, the right corner (turned over) at full draw. The string stands at {} and {} to the limb's \
+         {meets}: the left corner on the braced bow, the right corner (turned over) at full draw. The string stands at {} and {} to the limb's \
          middle line{leaning}. If card and string part company by more than two degrees, \
          measure the bow again before you cut.",
         angle_text(swing.brace),

@@ -31,13 +31,31 @@ fn bows() -> Vec<(&'static str, String)> {
 /// All pieces of every bow with every nock style on both limbs.
 static EVERY: LazyLock<Vec<(String, Worked, Vec<Piece>)>> = LazyLock::new(|| {
     let mut sets = Vec::new();
+    let mut add = |bow: &str, style: &str, text: &str| {
+        let worked = worked(text);
+        let pieces = all(&worked, &crate::checks::all(&worked));
+        sets.push((format!("{bow} {style}"), worked, pieces));
+    };
     for (bow, text) in bows() {
         for style in NOCK_STYLES {
-            let worked = worked(&text.replace("back overlay", style.name()));
-            let pieces = all(&worked, &crate::checks::all(&worked));
-            sets.push((format!("{bow} {}", style.name()), worked, pieces));
+            add(bow, style.name(), &text.replace("back overlay", style.name()));
         }
     }
+    // The string lies on the belly only of a recurved end.
+    for style in ["back overlay", "back overlay with belly guide", "back overlay with belly strip", "horn nock"] {
+        let text = include_str!("../../examples/recurved-bow.toml").replace("back overlay with belly guide", style);
+        add("recurved", style, &text);
+    }
+    // A string that is tied to the lower limb.
+    let tied = bows()[0].1.replace("[string]\n", "[string]\nlower_end = \"knot\"\n");
+    add(
+        "tied",
+        "straight groove",
+        &tied.replace(
+            "[nock]\nstyle = \"back overlay\"",
+            "[upper.nock]\nstyle = \"back overlay\"\n[lower.nock]\nstyle = \"straight groove\"",
+        ),
+    );
     sets
 });
 
@@ -241,6 +259,17 @@ fn a_slot_lies_on_its_own_hand_in_every_view() {
         });
         let crest = middle.iter().max_by(|p, q| p.x.total_cmp(&q.x)).unwrap();
         assert!((crest.y < axis.unwrap().y) == (hand == "right"), "{hand}: back view {crest:?}");
+        // Seen from the belly, the hands are changed over.
+        let words = |t: &crate::template::Template| -> String {
+            let texts = t.items.iter().filter_map(|i| match &i.figure {
+                Figure::Text { text, .. } => Some(text.as_str()),
+                _ => None,
+            });
+            texts.collect::<Vec<_>>().join(" ")
+        };
+        let other = if hand == "right" { "left" } else { "right" };
+        assert!(words(piece("back view")).contains(&format!("the slot is on the {hand}.")));
+        assert!(words(piece("belly view")).contains(&format!("the slot is on the {other}.")));
         // From the slotted side with the back up, the tip lies where right points.
         let eye = w.map(|v| v * deepest.signum());
         let tip_at_right = cross(back, eye)[0] > 0.0;
@@ -288,4 +317,41 @@ fn drawn_wraps_close_to_half_a_millimetre() {
     }
     println!("{made} of {} wrapped, at most {most} bands, widest gap {:.3} mm", EVERY.len(), widest * 1e3);
     assert!(10 * made >= 9 * EVERY.len());
+}
+
+/// At every draw at which the string lies on a recurved end, its drawing leaves the straight line of the loop's legs.
+#[test]
+fn a_lying_string_is_drawn_lying() {
+    let set = |name: &str| EVERY.iter().find(|(n, _, _)| n == name).unwrap();
+    let (_, worked, pieces) = set("recurved back overlay with belly strip");
+    let view = pieces.iter().find(|p| p.template.name.contains("side view")).unwrap();
+    let texts: Vec<&str> = view
+        .template
+        .items
+        .iter()
+        .filter_map(|i| match &i.figure {
+            Figure::Text { text, .. } => Some(text.as_str()),
+            _ => None,
+        })
+        .collect();
+    for draw in ["at brace, legs", "half draw, legs"] {
+        assert!(texts.iter().any(|t| t.starts_with(draw)), "{draw}: {texts:?}");
+    }
+    assert!(texts.iter().any(|t| t.starts_with("full draw ")), "{texts:?}");
+    assert!(texts.join(" ").contains("It lies on the belly"), "{texts:?}");
+    let brace = worked.statics.cycle.at_brace().limbs.get(Side::Upper);
+    assert!(brace.lying.is_some() && worked.statics.cycle.at_full_draw().limbs.get(Side::Upper).lying.is_none());
+    // The braced string keeps off the strip's face by its own half, from the throat to where it leaves, as it is drawn.
+    let [throat, lift_off] = brace.lies_from_nock().unwrap();
+    let solid = &worked.nocks.upper.solid;
+    let lain = brace.laid_straight(worked.statics.cycle.at_brace().nocking_point, 0.0).unwrap();
+    let mut looked_at = 0;
+    for [a, b] in lain.iter().filter(|[a, _]| (-lift_off..-throat).contains(a)) {
+        let face = -solid.limb.section(*a).belly_distance() - solid.strip.unwrap().height(-a);
+        let guide = worked.design.nocks.upper.guide().unwrap().depth;
+        let off = face - b + guide - 0.5 * worked.design.string.diameter;
+        assert!(off.abs() < 0.1e-3, "{a}: {off}");
+        looked_at += 1;
+    }
+    assert!(looked_at > 5, "{looked_at}");
 }

@@ -33,8 +33,14 @@ impl BellyStrip {
         let wood = limb.wood.modulus.value * worked.statics.cycle.stiffness_factor;
         let stiffer = nock_strength(&part.material)?.modulus.value / wood;
         let profile = Profile::of(limb);
-        let from_nock: Vec<f64> =
-            (0..=SLICES).map(|k| strip.start + (strip.end - strip.start) * f64::from(k) / f64::from(SLICES)).collect();
+        // Its ends and what lies between are cut by themselves, so that a node stands where each begins.
+        let [risen, scarf] = strip.whole();
+        let stretches = [(strip.start, risen), (risen, scarf), (scarf, strip.end)];
+        let parts = f64::from(SLICES / 3);
+        let mut from_nock = vec![strip.start];
+        for (from, to) in stretches {
+            from_nock.extend((1..=SLICES / 3).map(|k| from + (to - from) * f64::from(k) / parts));
+        }
         let on = |d: &f64| {
             let section = profile.section(limb.length - d);
             let height = strip.height(*d);
@@ -61,18 +67,22 @@ impl BellyStrip {
         of.fold((1.0, 0.0), |most, here| if here.0 > most.0 { here } else { most })
     }
 
-    /// Greatest shear in its glue at one draw, Pa, and where, m from the nock: `tau = dN/dx over width`, the limb's moment taken as
-    /// the statics have it without the strip.
+    /// Greatest mean shear in its glue at one draw, Pa, and the middle of the stretch, m from the nock: over the end that rises, over the
+    /// scarf, and over short stretches between. `tau = (N1 - N0)/area` of the stretch's glue face, the limb's moment taken as the statics
+    /// have it without the strip.
     pub fn glue_shear(&self, limb: &LimbAtDraw) -> (f64, f64) {
         let force = |k: usize| self.on[k].as_ref().map_or(0.0, |on| on.force(moment_at(limb, self.from_nock[k])));
-        let shear = |k: usize| {
-            let step = self.from_nock[k + 1] - self.from_nock[k];
-            let width = 0.5 * (self.width[k] + self.width[k + 1]);
-            ((force(k + 1) - force(k)).abs() / (step * width), 0.5 * (self.from_nock[k] + self.from_nock[k + 1]))
+        let last = self.from_nock.len() - 1;
+        let [risen, scarf] = [last / 3, 2 * last / 3];
+        let between = (risen..scarf).map(|k| [k, k + 1]);
+        let shear = |[from, to]: [usize; 2]| {
+            let face: f64 = (from..to)
+                .map(|k| 0.5 * (self.width[k] + self.width[k + 1]) * (self.from_nock[k + 1] - self.from_nock[k]))
+                .sum();
+            ((force(to) - force(from)).abs() / face, 0.5 * (self.from_nock[from] + self.from_nock[to]))
         };
-        (0..self.from_nock.len() - 1)
-            .map(shear)
-            .fold((0.0, 0.0), |most, here| if here.0 > most.0 { here } else { most })
+        let stretches = [[0, risen], [scarf, last]].into_iter().chain(between);
+        stretches.map(shear).fold((0.0, 0.0), |most, here| if here.0 > most.0 { here } else { most })
     }
 }
 
