@@ -141,7 +141,7 @@ fn on_the_bare_side(worked: &Worked, side: Side, states: &[&Figures]) -> Option<
     let bare = -groove.way();
     // Where the centreline goes through the plane through the middles of both sides.
     let crossing = |f: &&Figures| {
-        f.line.windows(2).filter(|p| p[0][1] * bare > 0.0 && (p[0][2] > 0.0) != (p[1][2] > 0.0)).last().map(|p| {
+        f.line.windows(2).rfind(|p| p[0][1] * bare > 0.0 && (p[0][2] > 0.0) != (p[1][2] > 0.0)).map(|p| {
             let part = p[0][2] / (p[0][2] - p[1][2]);
             p[0][0] + part * (p[1][0] - p[0][0])
         })
