@@ -24,19 +24,19 @@ pub(super) struct Printer {
     /// Name you give the printer
     name: Option<String>,
     /// The bar across, as read: "173.4 mm" or "6 53/64 in"
-    #[arg(long, value_name = "LENGTH", requires_all = ["name", "up", "rising", "falling"])]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, requires_all = ["name", "up", "rising", "falling"])]
     across: Option<String>,
     /// The bar up
-    #[arg(long, value_name = "LENGTH", requires = "across")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, requires = "across")]
     up: Option<String>,
     /// The diagonal from the lower left to the upper right
-    #[arg(long, value_name = "LENGTH", requires = "across")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, requires = "across")]
     rising: Option<String>,
     /// The diagonal from the upper left to the lower right
-    #[arg(long, value_name = "LENGTH", requires = "across")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, requires = "across")]
     falling: Option<String>,
     /// How far each reading may be off, either way; a quarter of a millimetre unless given
-    #[arg(long, value_name = "LENGTH", requires = "across")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, requires = "across")]
     reading_error: Option<String>,
     /// Date to keep with the readings, in your words; today's unless given
     #[arg(long, value_name = "DATE", requires = "across")]
