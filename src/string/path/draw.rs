@@ -185,11 +185,18 @@ fn advance(
     if unexplained(hung, (&from, &start), (&to, now)).abs() < LEAST_CLICK {
         return Ok(None);
     }
+    // A long step may leap out of a rest that is still there, and where it ends hangs on how long it was. From here on the loop is let
+    // go gently, in steps that a sluggish loop would take.
+    now.clone_from(&start);
+    gently(hung, now, to)?;
+    if unexplained(hung, (&from, &start), (&to, now)).abs() < LEAST_CLICK {
+        return Ok(None);
+    }
     let (mut low, mut high) = ((from, start), (to, now.clone()));
     for _ in 0..HALVINGS {
         let mid = low.0.between(high.0, 0.5);
         let mut there = low.1.clone();
-        hung.settle(&mut there, mid.direction()).map_err(|how| Leaves { at: mid, how })?;
+        gently(hung, &mut there, mid)?;
         let first = unexplained(hung, (&low.0, &low.1), (&mid, &there));
         let second = unexplained(hung, (&mid, &there), (&high.0, &high.1));
         if first.abs() >= second.abs() {
@@ -216,6 +223,12 @@ fn advance(
     Ok(Some((click, high.0)))
 }
 
+/// Lets the loop settle in small steps.
+fn gently(hung: &mut Loop<'_>, rest: &mut Rest, at: DrawStep) -> Result<(), Leaves> {
+    rest.fresh = true;
+    hung.settle(rest, at.direction()).map_err(|how| Leaves { at, how })
+}
+
 fn advance_rest(
     hung: &mut Loop<'_>,
     now: &mut Rest,
@@ -224,7 +237,7 @@ fn advance_rest(
 ) -> Result<Option<(Click, DrawStep)>, Leaves> {
     // One more halving at a time, so that this ends: each call starts farther on.
     let start = now.clone();
-    hung.settle(now, to.direction()).map_err(|how| Leaves { at: to, how })?;
+    gently(hung, now, to)?;
     let gap = unexplained(hung, (&from, &start), (&to, now));
     if gap.abs() < 4.0 * LEAST_CLICK {
         return Ok(None);
