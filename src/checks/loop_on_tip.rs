@@ -76,7 +76,7 @@ pub fn clicks(worked: &Worked) -> Vec<Check> {
                   pull, the string chafes, and the jump's energy goes into the edge"
                 .into(),
             source: "simulated, taut loop without friction on the finished tip; the limit: common practice, no source".into(),
-            cure: "a blended groove: a larger wall_radius and fan_margin, rounder back edges, an even run-out".into(),
+            cure: "a blended groove; there a larger wall_radius, rounder back edges (shoulder) or a higher overlay, then a larger fan_margin".into(),
         }
     };
     both_ways(worked, check)
@@ -171,7 +171,7 @@ pub fn way_is_free(worked: &Worked) -> Vec<Check> {
             source: "simulated; the limit is set between sound and deliberately narrow grooves followed by this program, \
                      no outside source"
                 .into(),
-            cure: "a larger fan_margin".into(),
+            cure: "a larger wall_radius, rounder back edges (shoulder) or a higher overlay; past the greatest angle, a larger fan_margin".into(),
         })
         .collect()
 }

@@ -43,6 +43,7 @@ impl LoopOnTip {
         let design = &worked.design;
         let mut text = String::new();
         let mut pieces = Vec::new();
+        let mut spread = false;
         for side in Side::BOTH {
             let (end, swing, choice) =
                 (worked.statics.ends.get(side), worked.statics.swings.get(side), design.nocks.get(side));
@@ -67,6 +68,7 @@ impl LoopOnTip {
             };
             if let Some((hanging, _)) = &straight {
                 told(&mut text, design, "straight groove", hanging);
+                spread |= hanging.largest_click().iter().any(|c| *c >= SMOOTH);
             }
             // The corner a file leaves between two passes. Where the blended groove loses its loop a roughed one says nothing.
             let rough = |passes: usize| nock.roughed(passes, 0.1 * design.string.diameter);
@@ -91,6 +93,9 @@ impl LoopOnTip {
             pieces.push(Piece::new(reach(&shown, design.units)));
             pieces.extend(shown.iter().map(|s| Piece::new(footprint(s))));
             text.push('\n');
+        }
+        if spread {
+            text.push_str(SPREAD);
         }
         let title = SheetTitle {
             bow: design.name.clone(),
@@ -126,6 +131,12 @@ impl LoopOnTip {
         }
     }
 }
+
+/// How sure a straight groove's clicks are. Seen in this program's own runs over brace heights, chains and steps.
+const SPREAD: &str = "\
+Where a straight groove lets the string climb hangs on little: a hundredth of an inch of brace height may
+move its clicks by a twentieth of the draw and make them half or twice as large. Read them as about so much.
+";
 
 fn passes_text(passes: usize) -> String {
     format!("{passes} straight pass{}", if passes == 1 { "" } else { "es" })

@@ -17,7 +17,7 @@ pub fn told(hanging: &Hanging, units: Units) -> Vec<String> {
             said.push(format!(
                 "{way}: click of {} mm ({} mJ) at a draw of {}, string angle {}",
                 number_text(click.size.abs() * 1e3, 2),
-                number_text(click.energy.abs() * 1e3, 1),
+                number_text(click.energy.abs() * 1e3, 0),
                 plain_length_text(click.at.draw, units),
                 angle_text(click.at.angle)
             ));

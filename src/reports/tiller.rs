@@ -143,21 +143,34 @@ fn says(design: &Design, told: &Told) -> Vec<String> {
         ));
     }
     match &told.stretch {
-        Ok(Some(s)) => lines.push(format!(
-            "One stretch stands out: the {} limb about {} from the middle is {} % {} than the design, give or take {} %. With it \
-             the distances are met to {} mm on the whole.",
-            s.side.name(),
-            place(start + s.at),
-            number_text(100.0 * (s.factor - 1.0).abs(), 0),
-            if s.factor < 1.0 { "weaker" } else { "stiffer" },
-            number_text(100.0 * s.spread, 1),
-            number_text(1e3 * s.left, 2)
-        )),
+        Ok(Some(s)) => {
+            let apart = apart(told.places.get(s.side));
+            lines.push(format!(
+                "One stretch stands out: the {} limb about {} from the middle (to half of {}) is {} % {} than the design, most in its \
+                 middle and fading over {} to either side; give or take {} % for a stretch of that length. With it the distances are \
+                 met to {} mm on the whole.",
+                s.side.name(),
+                place(start + s.at),
+                place(apart),
+                number_text(100.0 * (s.factor - 1.0).abs(), 0),
+                if s.factor < 1.0 { "weaker" } else { "stiffer" },
+                place(apart),
+                number_text(100.0 * s.spread, 1),
+                number_text(1e3 * s.left, 2)
+            ));
+            lines.push(
+                "Distances tell per cent and length together: half as much over twice the length, or twice as much over half of it, would \
+                 look nearly the same. Feel for the length at the limb before you scrape."
+                    .into(),
+            );
+        }
         Ok(None) => lines.push(format!(
             "No single stretch stands out of what distances sure to {} mm can tell.",
             number_text(1e3 * design.tiller.sure_to, 2)
         )),
-        Err(fault) => lines.push(format!("A single weak or stiff stretch is not named: {}; {}.", fault.what, fault.why)),
+        Err(fault) => {
+            lines.push(format!("A single weak or stiff stretch is not named: {}; {}.", fault.what, fault.why))
+        }
     }
     match &told.taper {
         // One stretch asks for less and is surer; a taper beside it would only smear it out.
@@ -320,4 +333,12 @@ pub fn json(design: &Design, found: &Tiller) -> String {
         notes: told.map(|t| says(design, t)).unwrap_or_default(),
         string_angle_deg: told.map(|t| Both::build(|side| angles(&t.cycle, side))),
     })
+}
+
+/// How far the places of a limb stand apart, m.
+fn apart(places: &[f64]) -> f64 {
+    match places {
+        [first, .., last] => (last - first) / (places.len() - 1) as f64,
+        _ => 0.0,
+    }
 }

@@ -98,6 +98,23 @@ fn a_weak_stretch_is_found_within_two_per_cent_and_one_station() {
 }
 
 #[test]
+fn of_a_longer_stretch_the_product_of_weakness_and_length_is_told() {
+    let (bow, bracing, draw_to, draw) = sample();
+    let places = places(6, 0.05, 0.1);
+    for (seed, centre, reach) in [(5, 0.45, 0.15), (6, 0.35, 0.15), (7, 0.40, 0.12)] {
+        let mut true_bow = bow.clone();
+        weaken(&mut true_bow.limbs.upper, centre, reach);
+        let measured = measure(&true_bow, bracing, draw_to, draw, &mut Noise(seed), 0.0005);
+        let request = Fit { bow: &bow, bracing, draw_to, measured: &measured, noise: 0.0005, places: &places };
+        let found = find_stretch(&request).unwrap_or_else(|fault| panic!("{fault:?}")).expect("stands out");
+        // Half the spacing of the places to either side, and as much again for the noise.
+        assert!((found.at - centre).abs() < 0.07, "{found:?}");
+        let product = (1.0 - found.factor) * 0.1 / (0.1 * reach);
+        assert!((0.75..1.25).contains(&product), "{reach}: {found:?} {product}");
+    }
+}
+
+#[test]
 fn nothing_stands_out_of_a_true_bow() {
     let (bow, bracing, draw_to, draw) = sample();
     let places = places(6, 0.05, 0.1);
