@@ -135,9 +135,9 @@ fn laws(off: &TakeOff) -> String {
     let mut words = String::from(
         "Stiffness goes with the cube of the thickness and with the width, where the same part comes off all along; off the outer or \
          the inner limb alone it is worth less and moves the bend. What scraping takes out of the wood by set is left out, so stop \
-         short and weigh again. Thickness comes off the belly, and the corners that are rounded are the belly's: on a bow of one piece \
-         the back's grain is not cut into (common practice, no source). The corners' column is worked out section by section and not \
-         tried on the whole bow.",
+         short and weigh again. Thickness comes off the belly. The corners' column \
+         rounds all four alike, is worked out section by section and not tried on the whole bow; where the back's grain must not be cut, \
+         as on a bow of one piece, leave it (common practice, no source).",
     );
     if off.factor < 0.8 {
         words.push_str(
