@@ -155,6 +155,8 @@ mod tests {
         let changed = |a: &str| a.lines().zip(SAMPLE.lines()).filter(|(a, b)| a != b).count();
         assert_eq!(changed(&rows[1].text), 1);
         assert_eq!(changed(&rows[0].text), 5);
+        // Draw and weight of a row belong together.
+        assert!(rows[0].design.bow.weight.is_some_and(|w| (w.draw - 27.0 * 0.0254).abs() < 1e-12));
     }
 
     #[test]

@@ -18,7 +18,7 @@ enum Target {
     Label,
     /// A key by its tables.
     Key(Vec<String>),
-    /// The bow's weight: `40 lb`, or `40 lb at 28 in`.
+    /// The bow's weight: `40 lb at 28 in`, or `40 lb` at the row's own draw, or the base's where the row has none.
     Weight,
     /// Width or thickness of the limbs at a station: name of the measure, station as written.
     Station(&'static str, String),
@@ -105,11 +105,15 @@ pub fn twice(heads: &[String]) -> Faults {
 pub fn applied(base: &DocumentMut, heads: &[String], cells: &[String], label: &str) -> Result<String, Faults> {
     let mut document = base.clone();
     let mut faults = Faults::new();
+    // A row that gives draw and weight gives the weight at that draw.
+    let draw = Target::Key(vec!["bow".into(), "draw".into()]);
+    let is_draw = |head: &str| target(head).is_some_and(|t| t == draw);
+    let own_draw = heads.iter().zip(cells).find(|(head, cell)| is_draw(head) && !cell.is_empty()).map(|(_, cell)| cell);
     for (head, cell) in heads.iter().zip(cells).filter(|(_, cell)| !cell.is_empty()) {
         let put = match target(head) {
             None | Some(Target::Label) => Ok(()),
             Some(Target::Key(path)) => put_key(&mut document, &path, cell),
-            Some(Target::Weight) => put_weight(&mut document, cell),
+            Some(Target::Weight) => put_weight(&mut document, cell, own_draw),
             Some(Target::Station(measure, at)) => put_station(&mut document, measure, &at, cell),
         };
         faults.extend(put.err().map(|fault| Fault { key: head.clone(), ..fault }));
@@ -149,8 +153,11 @@ fn set(table: &mut dyn TableLike, key: &str, text: &str) {
     }
 }
 
-fn put_weight(document: &mut DocumentMut, text: &str) -> Result<(), Fault> {
-    let (pull, at) = text.split_once(" at ").map_or((text, None), |(pull, at)| (pull, Some(at)));
+fn put_weight(document: &mut DocumentMut, text: &str, own_draw: Option<&String>) -> Result<(), Fault> {
+    let (pull, at) = match text.split_once(" at ") {
+        Some((pull, at)) => (pull, Some(at)),
+        None => (text, own_draw.map(String::as_str)),
+    };
     let bow = document.get_mut("bow").and_then(Item::as_table_like_mut);
     let weight = bow.and_then(|b| b.get_mut("weight")).and_then(Item::as_table_like_mut);
     match weight {
@@ -161,7 +168,10 @@ fn put_weight(document: &mut DocumentMut, text: &str) -> Result<(), Fault> {
             }
             Ok(())
         }
-        None if at.is_some() => put_key(document, &["bow".into(), "weight".into()], text),
+        None if at.is_some() => {
+            let whole = format!("{} at {}", pull.trim(), at.unwrap_or_default().trim());
+            put_key(document, &["bow".into(), "weight".into()], &whole)
+        }
         None => Err(Fault::at(
             "",
             format!("{} does not say at which draw", units::quoted(text)),

@@ -18,7 +18,8 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 /// Write the sheets of a whole class: one base design, and a roster with what differs for each student or bench.
 ///
 /// The roster has a line of heads: name or number, then what differs, such as brace height, draw, weight, limb.wood,
-/// "thickness at 20 in". An empty cell leaves the base design's value. All faults of all rows are told before anything is written.
+/// "thickness at 20 in". An empty cell leaves the base design's value; a weight without its draw is
+/// taken at the row's own draw. All faults of all rows are told before anything is written.
 #[derive(Debug, clap::Args)]
 pub(super) struct Class {
     /// The roster: CSV, or TOML with [[row]] tables
