@@ -109,12 +109,14 @@ pub struct Template {
     pub name: String,
     /// What is drawn, in drawing order.
     pub items: Vec<Item>,
+    /// A box to be kept free of everything that lies beside the template's own items, mm; part of its bounds.
+    pub clear: Option<Rect>,
 }
 
 impl Template {
     /// An empty template.
     pub fn new(name: impl Into<String>) -> Self {
-        Template { name: name.into(), items: Vec::new() }
+        Template { name: name.into(), ..Template::default() }
     }
 
     /// Adds a stroked path.
@@ -151,9 +153,10 @@ impl Template {
         });
     }
 
-    /// Adds all of another template's items.
+    /// Adds all of another template's items, and the box it keeps clear.
     pub fn add(&mut self, other: Template) {
         self.items.extend(other.items);
+        self.clear = self.clear.into_iter().chain(other.clear).reduce(|a, b| a.union(b));
     }
 
     /// Adds a line of text in the ordinary face.
@@ -182,7 +185,8 @@ impl Template {
             }
             item
         });
-        Template { name: self.name.clone(), items: items.collect() }
+        let clear = self.clear.map(|b| Affine::FLIP_X.transform_rect_bbox(b));
+        Template { name: self.name.clone(), items: items.collect(), clear }
     }
 
     /// A copy moved and turned. Scaling is not meant: a template is 1:1.
@@ -208,12 +212,12 @@ impl Template {
                 },
             })
             .collect();
-        Template { name: self.name.clone(), items }
+        Template { name: self.name.clone(), items, clear: self.clear.map(|b| by.transform_rect_bbox(b)) }
     }
 
-    /// The box round all paths and text, mm; line widths are not counted. None when there is nothing.
+    /// The box round all paths, text and the box kept clear, mm; line widths are not counted. None when there is nothing.
     pub fn bounds(&self) -> Option<Rect> {
-        self.items.iter().map(Item::bounds).reduce(|a, b| a.union(b))
+        self.items.iter().map(Item::bounds).chain(self.clear).reduce(|a, b| a.union(b))
     }
 }
 

@@ -12,6 +12,8 @@ use crate::template::{Role, Template};
 pub const MODULE: f64 = 0.4;
 /// Modules left white around a code (ISO/IEC 18004, 6.3.8).
 pub const QUIET: usize = 4;
+/// From the white border down to the words, mm.
+const BELOW: f64 = 0.5;
 /// The largest version that is printed: 117 modules, 47 mm. Larger ones are hard to read with a telephone.
 const LARGEST: i16 = 25;
 
@@ -70,13 +72,15 @@ impl Code {
             }
         }
         t.fill(Role::Note, path);
+        t.clear = Some(Rect::new(0.0, 0.0, size, size));
         let words = match self.holds {
             Holds::Whole => "Holds the whole design file. Photograph it, then: nockwright recover --image PHOTO",
             Holds::Fields => {
                 "Holds every key and value of the design file, without its comments. Photograph it, then: nockwright recover --image PHOTO"
             }
         };
-        caption(&mut t, Point::new(0.0, 0.0), size.max(46.0), "This design", words);
+        // The caption's box reaches a little above its capitals.
+        caption(&mut t, Point::new(0.0, -BELOW), size.max(46.0), "This design", words);
         Piece::new(t)
     }
 }

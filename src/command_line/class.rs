@@ -38,7 +38,8 @@ pub(super) struct Class {
     /// Follow the loop on every nock through the draw and back, too: some four times as long
     #[arg(long)]
     follow_loop: bool,
-    /// Large letters, none smaller than 12 points; the drawings are the same, on more sheets
+    /// Large letters: all words and figures of pieces and lists at 12 points and more, on more sheets; the drawings, the bars at the foot
+    /// and the frame with its cautions are the same, and each sheet says in large letters where the cautions stand
     #[arg(long)]
     large_print: bool,
     /// File formats with --each, separated by commas

@@ -26,7 +26,8 @@ pub(super) struct Templates {
     /// Paper in the printer
     #[arg(long, default_value = "A4", value_parser = paper)]
     paper: Paper,
-    /// Large letters, none smaller than 12 points; the drawings are the same, on more sheets
+    /// Large letters: all words and figures of pieces and lists at 12 points and more, on more sheets; the drawings, the bars at the foot
+    /// and the frame with its cautions are the same, and each sheet says in large letters where the cautions stand
     #[arg(long)]
     large_print: bool,
     /// File formats, separated by commas

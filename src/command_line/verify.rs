@@ -8,8 +8,8 @@ use std::path::PathBuf;
 
 /// Tell whether a sheet is still true: bars measured anew, which design and version made it, edited since or not.
 ///
-/// Reads SVG and PDF, also those that another program has saved again. Ends with code 1 when a bar is not true, or the drawing,
-/// the design in it, or what is printed of a page was changed.
+/// Reads SVG and PDF, also those that another program has saved again. Ends with code 1 when a bar is not true, when the drawing,
+/// the design in it, or what is printed of a page was changed, and when it has lost its seal, so that nobody can tell.
 #[derive(Debug, clap::Args)]
 pub(super) struct Verify {
     /// The sheet, as SVG or PDF
@@ -30,7 +30,11 @@ impl Verify {
             Err(fault) => return disk::refuse(&self.file.display().to_string(), vec![fault]),
         };
         show(&words(&proof));
-        if proof.bars_true() && !proof.changed() { Ending::Good } else { Ending::CheckFails }
+        if proof.bars_true() && !proof.changed() && proof.untouched.is_some() {
+            Ending::Good
+        } else {
+            Ending::CheckFails
+        }
     }
 }
 
@@ -101,6 +105,9 @@ fn words(proof: &Proof) -> String {
         let _ = writeln!(text, "bars      sheet {}: {} of 4 found", page + 1, bars.len());
     }
     let verdict = match (proof.bars_true(), proof.changed()) {
+        (true, false) if proof.untouched.is_none() => {
+            "the bars are true, but the rest cannot be vouched for: cut only from a sheet you wrote yourself"
+        }
         (true, false) => "the sheet is true: print at 100 %",
         (true, true) => "the bars are true, but do not cut from it: see above what was changed",
         (false, _) => "the sheet is NOT TRUE: do not cut from it",

@@ -33,11 +33,12 @@ const BEYOND: f64 = 14.0;
 /// A piece in large letters, followed by its lists.
 pub(super) fn enlarged(piece: Piece, field: (f64, f64)) -> Vec<Piece> {
     let Piece { template, may_turn, with_next } = piece;
+    let clear = template.clear;
     let (tables, rest) = taken_out(&template.items);
     let (blocks, rest) = explanations(&rest);
     let (labels, lines): (Vec<Item>, Vec<Item>) =
         rest.into_iter().partition(|item| matches!(item.figure, Figure::Text { .. }));
-    let mut drawing = Template { name: template.name.clone(), items: lines };
+    let mut drawing = Template { name: template.name.clone(), items: lines, clear };
     let listed = place(&mut drawing, &labels, field);
 
     let mut lists = Vec::new();

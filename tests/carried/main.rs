@@ -3,6 +3,7 @@
 //! Also what must not work: truncated, altered, blown-up and foreign files.
 #![allow(clippy::unwrap_used)]
 
+mod clear_border;
 mod hostile;
 mod photo;
 

@@ -2,6 +2,7 @@
 
 use super::{designs, sheets, written_svg};
 use nockwright::carried::{from_picture, recover};
+use nockwright::sheets::SheetSet;
 use resvg::tiny_skia::{Color, Pixmap, Transform};
 use resvg::usvg::{Options, Tree, fontdb::Database};
 
@@ -94,10 +95,18 @@ const SCANS: [(f32, f32); 8] =
 
 /// Of the scans of a page: those that were not read. Each that was is exactly the design.
 fn unread(name: &str, design: &str, scans: &[(f32, f32)]) -> Vec<String> {
-    let svg = written_svg(&sheets(name, design));
+    unread_in(&sheets(name, design), design, scans)
+}
+
+/// The same of the first of the sheets given.
+pub(super) fn unread_in(set: &SheetSet, design: &str, scans: &[(f32, f32)]) -> Vec<String> {
+    let svg = written_svg(set);
+    let name = &set.title.bow;
     let mut unread = Vec::new();
     for (degrees, blur) in scans {
-        match from_picture(&scanned(&svg, *degrees).blurred(*blur).png()) {
+        let seen = scanned(&svg, *degrees);
+        let seen = if *blur > 0.0 { seen.blurred(*blur) } else { seen };
+        match from_picture(&seen.png()) {
             Ok(back) => assert!(back.whole && back.text == design.as_bytes(), "{name}"),
             Err(fault) => unread.push(format!("{degrees} degrees, {blur} dots: {}", fault.what)),
         }

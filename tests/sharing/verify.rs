@@ -110,6 +110,13 @@ fn sheets_without_bars_or_of_others_are_not_taken_for_true() {
     let run = bench.run(&["verify", "foreign.svg"]);
     assert_eq!(run.code, Some(1));
     assert!(run.shown.contains("0 of 4 found") && run.shown.contains("has no seal"), "{}", run.shown);
+    // Our own bars, and nothing that vouches for the rest.
+    let start = svg.find("<metadata").unwrap();
+    let end = start + svg[start..].find("</metadata>").unwrap() + "</metadata>".len();
+    bench.put("noseal.svg", &format!("{}{}", &svg[..start], &svg[end..]));
+    let run = bench.run(&["verify", "noseal.svg"]);
+    assert!(run.code == Some(1) && run.shown.contains("cannot be vouched for"), "{}", run.shown);
+    assert!(!run.shown.contains("the sheet is true"), "{}", run.shown);
     // The reader looks at lines, not at names: a renamed group changes nothing.
     assert_eq!(bench.run(&["verify", "barless.svg"]).code, Some(0));
     let mut foreign = Document::with_version("1.4");
