@@ -144,25 +144,31 @@ fn says(design: &Design, told: &Told) -> Vec<String> {
     }
     match &told.stretch {
         Ok(Some(s)) => {
-            let apart = apart(told.places.get(s.side));
+            let per_cent = |factor: f64| {
+                format!(
+                    "{} % {} than the design",
+                    number_text(100.0 * (factor - 1.0).abs(), 0),
+                    if factor < 1.0 { "weaker" } else { "stiffer" }
+                )
+            };
+            let longer = s.if_longer.map_or_else(String::new, |factor| {
+                format!(
+                    " One twice as long, {} in its middle, explains the distances as well: they tell per cent and length together, so feel \
+                     for its length at the limb before you scrape.",
+                    per_cent(factor)
+                )
+            });
             lines.push(format!(
-                "One stretch stands out: the {} limb about {} from the middle (to half of {}) is {} % {} than the design, most in its \
-                 middle and fading over {} to either side; give or take {} % for a stretch of that length. With it the distances are \
-                 met to {} mm on the whole.",
+                "One stretch stands out: the {} limb about {} from the middle, give or take {}, is {}, give or take {} %, if it fades over \
+                 {} to either side.{longer} With it the distances are met to {} mm on the whole.",
                 s.side.name(),
                 place(start + s.at),
-                place(apart),
-                number_text(100.0 * (s.factor - 1.0).abs(), 0),
-                if s.factor < 1.0 { "weaker" } else { "stiffer" },
-                place(apart),
+                place(0.5 * s.reach),
+                per_cent(s.factor),
                 number_text(100.0 * s.spread, 1),
+                place(s.reach),
                 number_text(1e3 * s.left, 2)
             ));
-            lines.push(
-                "Distances tell per cent and length together: half as much over twice the length, or twice as much over half of it, would \
-                 look nearly the same. Feel for the length at the limb before you scrape."
-                    .into(),
-            );
         }
         Ok(None) => lines.push(format!(
             "No single stretch stands out of what distances sure to {} mm can tell.",
@@ -253,8 +259,10 @@ pub fn json(design: &Design, found: &Tiller) -> String {
     struct StretchJson {
         limb: &'static str,
         at_mm: f64,
+        reach_mm: f64,
         factor: f64,
         spread: f64,
+        factor_if_longer: Option<f64>,
         left_mm: f64,
     }
     #[derive(Serialize)]
@@ -314,8 +322,10 @@ pub fn json(design: &Design, found: &Tiller) -> String {
         stretch: told.and_then(|t| t.stretch.as_ref().ok().copied().flatten()).map(|s| StretchJson {
             limb: s.side.name(),
             at_mm: mm(start + s.at),
+            reach_mm: mm(s.reach),
             factor: rounded(s.factor),
             spread: rounded(s.spread),
+            factor_if_longer: s.if_longer.map(rounded),
             left_mm: mm(s.left),
         }),
         taper: told.and_then(|t| {
@@ -333,12 +343,4 @@ pub fn json(design: &Design, found: &Tiller) -> String {
         notes: told.map(|t| says(design, t)).unwrap_or_default(),
         string_angle_deg: told.map(|t| Both::build(|side| angles(&t.cycle, side))),
     })
-}
-
-/// How far the places of a limb stand apart, m.
-fn apart(places: &[f64]) -> f64 {
-    match places {
-        [first, .., last] => (last - first) / (places.len() - 1) as f64,
-        _ => 0.0,
-    }
 }

@@ -144,12 +144,17 @@ pub fn fit(fit: &Fit) -> Result<Fitted, Fault> {
 pub struct Stretch {
     /// Limb.
     pub side: Side,
-    /// Its middle, one of the places asked for, m; it fades to nothing at the places beside it.
+    /// Its middle, one of the places asked for, m.
     pub at: f64,
+    /// How far to either side it fades to nothing, m: the next of the places asked for.
+    pub reach: f64,
     /// Factor on the stiffness in its middle: 0.9 is a tenth weak.
     pub factor: f64,
-    /// How sure the factor is: one standard deviation.
+    /// How sure the factor is for a stretch of that length: one standard deviation.
     pub spread: f64,
+    /// The factor of a stretch twice as long about the same place, where that explains the distances as well: they tell amount and length
+    /// together.
+    pub if_longer: Option<f64>,
     /// Root mean square of what is left between measured distances and those with the stretch, m.
     pub left: f64,
 }
@@ -229,7 +234,19 @@ pub fn find_stretch(fit: &Fit) -> Result<Option<Stretch>, Fault> {
         .cure("fit a taper instead; and check the brace height, the draws and the unstrung profile"));
     }
     let factor = amount.exp();
-    Ok(Some(Stretch { side, at, factor, spread: factor * fit.noise / square.sqrt(), left }))
+    // One that fades over two places to either side is half of each neighbour besides.
+    let mut longer = columns[j].clone();
+    let beside: Vec<usize> =
+        [j.checked_sub(1), Some(j + 1)].into_iter().flatten().filter(|&i| i < n && next_to(i)).collect();
+    for &i in &beside {
+        longer.iter_mut().zip(&columns[i]).for_each(|(l, c)| *l += 0.5 * c);
+    }
+    let explains = dot(&longer, &lack) / (dot(&longer, &longer).sqrt() * fit.noise);
+    let if_longer = (scores[j].powi(2) - explains.powi(2) < TOLD_APART.powi(2))
+        .then(|| (dot(&longer, &lack) / dot(&longer, &longer)).exp());
+    let places = fit.places.get(side);
+    let reach = (places[places.len() - 1] - places[0]) / (places.len() - 1).max(1) as f64;
+    Ok(Some(Stretch { side, at, reach, factor, spread: factor * fit.noise / square.sqrt(), if_longer, left }))
 }
 
 /// Measured less designed distances, m, and how the distances change with the logarithm of each factor, column by column.
