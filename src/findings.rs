@@ -47,6 +47,8 @@ pub struct Finding {
     pub quantity: Quantity,
     /// How it was got, and how sure it is. May be empty where the label says it.
     pub note: String,
+    /// How it came out, where it is what a check measured.
+    pub verdict: Option<Verdict>,
 }
 
 /// How a check came out.

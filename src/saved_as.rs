@@ -8,8 +8,7 @@ const LOOKED_AT: usize = 64;
 /// The bytes as text. `what` is what they are, for the message: `a design file`.
 ///
 /// # Errors
-/// They are no UTF-8, or their lines end with a bare carriage return. A byte that is not UTF-8 has its place in the text
-/// that [`String::from_utf8_lossy`] makes of them.
+/// They are no UTF-8. A byte that is not has its place in the text that [`String::from_utf8_lossy`] makes of them.
 pub fn utf8<'a>(bytes: &'a [u8], what: &str) -> Result<&'a str, Fault> {
     if let Some((name, sign)) = wide(bytes) {
         return Err(Fault::at(

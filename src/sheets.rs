@@ -106,7 +106,8 @@ pub enum Letters {
     /// As small as is read at the bench.
     #[default]
     Usual,
-    /// None smaller than 12 points, and a head with title and cautions on every page; the drawings are the same.
+    /// Words and figures of the pieces at 12 points and more where they have room, and a head with title and cautions, or where those
+    /// stand, on every page; the drawings, the bars and the frame are the same.
     Large,
 }
 

@@ -129,8 +129,7 @@ fn every_file_stroke_brings_the_loop_nearer_to_the_blended_groove() {
                 .map(|strokes| {
                     let rough = rough(strokes);
                     assert!(rough.largest_click().iter().all(|c| *c < 5e-6), "{name} {side:?} {strokes}");
-                    let pairs = rough.draw.figures.iter().zip(&reference.draw.figures);
-                    pairs.map(|(r, b)| (r.along_pull - b.along_pull).abs()).fold(0.0, f64::max)
+                    rough.apart_from(&reference).unwrap().reach
                 })
                 .collect();
             assert!(apart.windows(2).all(|pair| pair[1] < pair[0]), "{name} {side:?}: {apart:?}");

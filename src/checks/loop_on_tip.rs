@@ -1,6 +1,6 @@
 //! Does the loop stay on its nock, quietly, through the draw and back?
 
-use super::string_bearing::{BELLY_CURE, round_the_tip};
+use super::string_bearing::{BELLY_CURE, Round};
 use crate::design::Side;
 use crate::findings::{Bound, Check, Quantity, Verdict};
 use crate::nock::Nock;
@@ -181,11 +181,11 @@ pub fn sharpest_bend(worked: &Worked) -> Vec<Check> {
     let diameter = worked.design.string.diameter;
     sharpest(worked)
         .into_iter()
-        .map(|(side, measured, draw, theta)| Check {
+        .map(|(side, measured, draw, place)| Check {
             id: "sharpest_bend",
             side: Some(side),
             title: "sharpest bend of the string's centreline anywhere in the draw".into(),
-            place: format!("at a draw of {}, {}", plain_length_text(draw, worked.design.units), round_the_tip(theta)),
+            place: format!("at a draw of {}, {}", plain_length_text(draw, worked.design.units), place.words()),
             measured,
             allowed: diameter,
             quantity: Quantity::Length,
@@ -197,7 +197,7 @@ pub fn sharpest_bend(worked: &Worked) -> Vec<Check> {
             source: "simulated; the limit: common practice, no source, for no table of string strength against bend \
                      radius is known"
                 .into(),
-            cure: if round_the_tip(theta) == "on the belly's edge" {
+            cure: if place == Round::BellyEdge {
                 BELLY_CURE.into()
             } else {
                 "rounder back edges and groove edges, a larger wall_radius".into()
@@ -206,14 +206,14 @@ pub fn sharpest_bend(worked: &Worked) -> Vec<Check> {
         .collect()
 }
 
-/// Sharpest bend at each tip over the draw: limb, radius, draw, and where round the tip, rad from the middle of the back.
-fn sharpest(worked: &Worked) -> Vec<(Side, f64, f64, f64)> {
+/// Sharpest bend at each tip over the draw: limb, radius, draw, and where round the tip.
+fn sharpest(worked: &Worked) -> Vec<(Side, f64, f64, Round)> {
     let least = |side: Side| {
         let run = &worked.loops().get(side).draw;
         let states = run.steps.iter().zip(&run.figures);
         let (step, figures) = states.min_by(|a, b| a.1.sharpest.total_cmp(&b.1.sharpest))?;
         let bent = figures.contacts.iter().max_by(|a, b| a.curvature.total_cmp(&b.curvature))?;
-        Some((side, figures.sharpest, step.draw, bent.theta))
+        Some((side, figures.sharpest, step.draw, Round::at(bent.theta)))
     };
     looped(worked).filter_map(least).collect()
 }

@@ -29,7 +29,7 @@ pub fn check(worked: &Worked) -> Vec<Check> {
             let Some((pressed, step)) = worst else { continue };
             let draw = plain_length_text(step.draw, worked.design.units);
             let grain = pressed.to_grain.map(|angle| format!(", at {} to the grain", angle_text(angle)));
-            let place = format!("{}{}", round_the_tip(pressed.theta), grain.unwrap_or_default());
+            let place = format!("{}{}", pressed.place.words(), grain.unwrap_or_default());
             let place = if shot { place } else { format!("at a draw of {draw}, {place}") };
             let (measured, allowed) = (pressed.pressure, pressed.allowed);
             checks.push(Check {
@@ -62,31 +62,49 @@ pub fn check(worked: &Worked) -> Vec<Check> {
                         .into()
                 },
                 source: format!("simulated load over string diameter; {}", pressed.source),
-                cure: cure_at(pressed.theta, pressed.on_wood),
+                cure: cure_at(pressed.place, pressed.on_wood),
             });
         }
     }
     checks
 }
 
-/// A place round the tip in words, by its angle from the middle of the back, rad.
-pub(super) fn round_the_tip(theta: f64) -> &'static str {
-    match theta.abs().to_degrees() {
-        t if t < 60.0 => "on the back",
-        t if t < 115.0 => "on the side",
-        _ => "on the belly's edge",
+/// Where round the tip the string lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Round {
+    Back,
+    Side,
+    BellyEdge,
+}
+
+impl Round {
+    /// By the angle from the middle of the back, rad.
+    pub fn at(theta: f64) -> Self {
+        match theta.abs().to_degrees() {
+            t if t < 60.0 => Round::Back,
+            t if t < 115.0 => Round::Side,
+            _ => Round::BellyEdge,
+        }
+    }
+
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Round::Back => "on the back",
+            Round::Side => "on the side",
+            Round::BellyEdge => "on the belly's edge",
+        }
     }
 }
 
 /// What lessens the load there.
-fn cure_at(theta: f64, on_wood: bool) -> String {
-    let belly = round_the_tip(theta) == "on the belly's edge";
-    match (belly, on_wood) {
-        (true, _) => BELLY_CURE.into(),
-        (false, true) => {
+fn cure_at(place: Round, on_wood: bool) -> String {
+    match (place, on_wood) {
+        (Round::BellyEdge, _) => BELLY_CURE.into(),
+        (_, true) => {
             "an overlay or cap of horn, a larger wall_radius and rounder back edges, or a thicker string".into()
         }
-        (false, false) => "a larger wall_radius and rounder back edges, or a thicker string".into(),
+        (_, false) => "a larger wall_radius and rounder back edges, or a thicker string".into(),
     }
 }
 
@@ -133,8 +151,7 @@ struct Pressed {
     pressure: f64,
     allowed: f64,
     to_grain: Option<f64>,
-    /// Where round the tip, rad from the middle of the back.
-    theta: f64,
+    place: Round,
     on_wood: bool,
     source: String,
 }
@@ -183,7 +200,7 @@ impl Stands {
             }
         }
         worst.map(|(_, material, pressure, angle, theta)| Pressed {
-            theta,
+            place: Round::at(theta),
             on_wood: self.wood.as_ref().is_some_and(|wood| std::ptr::eq(wood, material)),
             pressure,
             allowed: material.at(angle),

@@ -160,19 +160,18 @@ fn put_weight(document: &mut DocumentMut, text: &str, own_draw: Option<&String>)
     };
     let bow = document.get_mut("bow").and_then(Item::as_table_like_mut);
     let weight = bow.and_then(|b| b.get_mut("weight")).and_then(Item::as_table_like_mut);
-    match weight {
-        Some(weight) => {
+    match (weight, at) {
+        (Some(weight), at) => {
             set(weight, "pull", pull.trim());
             if let Some(at) = at {
                 set(weight, "at", at.trim());
             }
             Ok(())
         }
-        None if at.is_some() => {
-            let whole = format!("{} at {}", pull.trim(), at.unwrap_or_default().trim());
-            put_key(document, &["bow".into(), "weight".into()], &whole)
+        (None, Some(at)) => {
+            put_key(document, &["bow".into(), "weight".into()], &format!("{} at {}", pull.trim(), at.trim()))
         }
-        None => Err(Fault::at(
+        (None, None) => Err(Fault::at(
             "",
             format!("{} does not say at which draw", units::quoted(text)),
             "the base design has no weight whose draw would do",

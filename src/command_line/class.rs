@@ -38,8 +38,9 @@ pub(super) struct Class {
     /// Follow the loop on every nock through the draw and back, too: some four times as long
     #[arg(long)]
     follow_loop: bool,
-    /// Large letters: all words and figures of pieces and lists at 12 points and more, on more sheets; the drawings, the bars at the foot
-    /// and the frame with its cautions are the same, and each sheet says in large letters where the cautions stand
+    /// Large letters: words and figures of pieces and lists at 12 points and more, on more sheets; those without room for that get a
+    /// number and stand in a list. A number or bare figure in a narrow place, the bars at the foot and the frame with its cautions keep
+    /// their size, and each sheet says in large letters what the cautions are or where they stand
     #[arg(long)]
     large_print: bool,
     /// File formats with --each, separated by commas

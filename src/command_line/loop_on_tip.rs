@@ -2,7 +2,7 @@
 
 use super::{DesignArgs, Ending, say, show};
 use crate::checks::loop_on_tip::SMOOTH;
-use crate::design::{Design, Side};
+use crate::design::{Design, Side, Units};
 use crate::figures::loop_on_tip::{Shown, footprint, reach};
 use crate::findings::Quantity;
 use crate::handout::PROGRAM;
@@ -10,7 +10,7 @@ use crate::nock::{Nock, beside};
 use crate::reports;
 use crate::sheets::paper::A4;
 use crate::sheets::{Attachment, Piece, SheetTitle, lay_out};
-use crate::string::hanging::{Hanging, hang};
+use crate::string::hanging::{Apart, Hanging, hang};
 use crate::string::path::Settings;
 use crate::units::{number_text, quantity_text};
 use crate::writers::{WRITERS, files};
@@ -77,8 +77,8 @@ impl LoopOnTip {
                 (1..=most).into_par_iter().filter_map(|n| rough(n).map(|nock| follow(&nock))).collect();
             for (hanging, passes) in tried.iter().zip(1..) {
                 told(&mut text, design, &format!("roughed with {}", passes_text(passes)), hanging);
-                if let Some(apart) = Apart::of(hanging, worked.loops().get(side)) {
-                    let _ = writeln!(text, "  {:<34} {}", "", apart.words(design));
+                if let Some(apart) = hanging.apart_from(worked.loops().get(side)) {
+                    let _ = writeln!(text, "  {:<34} {}", "", apart_words(&apart, design.units));
                 }
             }
             if !tried.is_empty() {
@@ -164,31 +164,13 @@ fn advice(tried: &[Hanging], nock: &Nock) -> String {
     }
 }
 
-/// How a roughed groove's loop differs from the blended one's.
-struct Apart {
-    /// The throat's reach, at most, m.
-    reach: f64,
-    /// Greatest load per length on the tip, of the roughed and of the blended, N/m.
-    load: [f64; 2],
-}
-
-impl Apart {
-    /// None where either loop is lost on the way.
-    fn of(rough: &Hanging, blended: &Hanging) -> Option<Self> {
-        rough.let_down.as_ref().and(blended.let_down.as_ref())?;
-        let pairs = rough.draw.figures.iter().zip(&blended.draw.figures);
-        let reach = pairs.map(|(r, b)| (r.along_pull - b.along_pull).abs()).fold(0.0, f64::max);
-        let most = |h: &Hanging| h.draw.figures.iter().map(|f| f.most_load).fold(0.0, f64::max);
-        Some(Apart { reach, load: [most(rough), most(blended)] })
-    }
-
-    fn words(&self, design: &Design) -> String {
-        let [rough, blended] = self.load.map(|l| quantity_text(l, Quantity::LineLoad, design.units));
-        format!(
-            "reach within {} mm of the blended groove's; bears with up to {rough} (blended: {blended})",
-            number_text(self.reach * 1e3, 2)
-        )
-    }
+/// How a roughed groove's loop differs from the blended one's, in words.
+fn apart_words(apart: &Apart, units: Units) -> String {
+    let [rough, blended] = apart.load.map(|l| quantity_text(l, Quantity::LineLoad, units));
+    format!(
+        "reach within {} mm of the blended groove's; bears with up to {rough} (blended: {blended})",
+        number_text(apart.reach * 1e3, 2)
+    )
 }
 
 /// A few words on what one loop does.

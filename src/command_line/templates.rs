@@ -26,8 +26,9 @@ pub(super) struct Templates {
     /// Paper in the printer
     #[arg(long, default_value = "A4", value_parser = paper)]
     paper: Paper,
-    /// Large letters: all words and figures of pieces and lists at 12 points and more, on more sheets; the drawings, the bars at the foot
-    /// and the frame with its cautions are the same, and each sheet says in large letters where the cautions stand
+    /// Large letters: words and figures of pieces and lists at 12 points and more, on more sheets; those without room for that get a
+    /// number and stand in a list. A number or bare figure in a narrow place, the bars at the foot and the frame with its cautions keep
+    /// their size, and each sheet says in large letters what the cautions are or where they stand
     #[arg(long)]
     large_print: bool,
     /// File formats, separated by commas

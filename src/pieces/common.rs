@@ -18,16 +18,19 @@ const TO_TIP: f64 = 9.0;
 /// The least width that a caption is set in, mm.
 const NARROWEST: f64 = 84.0;
 
-/// A piece with its caption on top: whose and what it is in bold, then bow, style and `words`.
+/// A piece with its caption on top: whose and what it is in bold, then bow, style and `words`, and a warning where a check fails.
 pub(super) fn captioned(subject: &Subject, drawing: Template, what: &str, words: &str) -> Template {
+    let warning = if subject.failing.is_empty() { "" } else { "\nFails a check: see the report before you cut." };
+    with_caption(subject, drawing, what, &format!("{words}{warning}"))
+}
+
+/// The same with nothing but `words` below the style.
+pub(super) fn with_caption(subject: &Subject, drawing: Template, what: &str, words: &str) -> Template {
     let Some(bounds) = drawing.bounds() else { return drawing };
     let mut head = Template::new("");
     let design = &subject.worked.design;
     let style = design.nocks.get(subject.side).style;
-    let mut lines = format!("{} · {style} · 1:1\n{words}", design.name);
-    if !subject.failing.is_empty() && !words.contains("\nFails: ") {
-        lines.push_str("\nFails a check: see the report before you cut.");
-    }
+    let lines = format!("{} · {style} · 1:1\n{words}", design.name);
     let width = bounds.width().max(NARROWEST);
     let high = caption(&mut head, Point::ORIGIN, width, &format!("{}: {what}", subject.whose), &lines);
     let mut piece = Template::new(format!("{} {what}", subject.whose.to_lowercase()));

@@ -3,7 +3,7 @@
 use kurbo::{Circle, Point, Rect, Shape, Vec2};
 
 use super::Subject;
-use super::common::{TO_TIP_ROOM, beside, break_line, captioned, measure, path, to_tip, until};
+use super::common::{TO_TIP_ROOM, beside, break_line, measure, path, to_tip, until, with_caption};
 use super::shape::{Crossing, MM, TipShape, groove_middle, string_line};
 use crate::bow::draw_curve::BowAtDraw;
 use crate::design::Side;
@@ -78,7 +78,7 @@ fn view(subject: &Subject, seen: f64, what: &str, mut words: String) -> Piece {
     }
     // With the back up and the tip at the right, the `-w` side is seen.
     let t = if subject.shape.even || seen < 0.0 { t } else { t.mirrored() };
-    Piece::new(captioned(subject, t, what, &words))
+    Piece::new(with_caption(subject, t, what, &words))
 }
 
 /// The silhouette, open toward the handle.

@@ -6,7 +6,6 @@ use super::sweep::{rounded, to_json};
 use crate::design::{Side, Units};
 use crate::findings::{Finding, Verdict};
 use crate::units::quantity_text;
-use crate::worked::figures::CHECK;
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -22,7 +21,7 @@ pub struct Shown<'a> {
 
 /// Figures of both designs, paired: all of the first one's in order, then what only the second has.
 fn pairs<'a>(first: &'a [Finding], second: &'a [Finding]) -> Vec<(Option<&'a Finding>, Option<&'a Finding>)> {
-    let judged = |f: &Finding| f.label.starts_with(CHECK);
+    let judged = |f: &Finding| f.verdict.is_some();
     let same = |a: &Finding, b: &Finding| {
         a.id == b.id && a.side == b.side && a.quantity == b.quantity && judged(a) == judged(b)
     };
@@ -61,11 +60,8 @@ pub fn text(first: &Shown, second: &Shown, units: Units) -> String {
         let limb = any.side.map_or("", Side::name);
         let shown = |f: Option<&Finding>| {
             let Some(f) = f else { return "-".to_owned() };
-            let verdict = if f.label.starts_with(CHECK) && f.note != Verdict::Holds.name() {
-                format!(" {}", f.note)
-            } else {
-                String::new()
-            };
+            let worse = f.verdict.filter(|v| *v != Verdict::Holds);
+            let verdict = worse.map_or_else(String::new, |v| format!(" {}", v.name()));
             quantity_text(f.value, f.quantity, units) + &verdict
         };
         let difference = match (a, b) {

@@ -114,7 +114,25 @@ fn put_on(hung: &mut Loop<'_>, nock: &Nock, first: DrawStep, swing: &Swing) -> R
     Ok(rest)
 }
 
+/// How one loop's way through the draw differs from another's in the same limb.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Apart {
+    /// The throat's reach, at most, m.
+    pub reach: f64,
+    /// Greatest load per length on the tip, of the one and of the other, N/m.
+    pub load: [f64; 2],
+}
+
 impl Hanging {
+    /// How it differs from another through the same steps; none where either is lost on the way.
+    pub fn apart_from(&self, other: &Hanging) -> Option<Apart> {
+        self.let_down.as_ref().and(other.let_down.as_ref())?;
+        let pairs = self.draw.figures.iter().zip(&other.draw.figures);
+        let reach = pairs.map(|(a, b)| (a.along_pull - b.along_pull).abs()).fold(0.0, f64::max);
+        let most = |h: &Hanging| h.draw.figures.iter().map(|f| f.most_load).fold(0.0, f64::max);
+        Some(Apart { reach, load: [most(self), most(other)] })
+    }
+
     /// A string that is tied on with a bowyer's knot: it grips and does not roll, so there is no loop to follow.
     pub fn tied() -> Self {
         let draw = Run { steps: Vec::new(), rests: Vec::new(), figures: Vec::new(), clicks: Vec::new(), leaves: None };

@@ -5,8 +5,9 @@ use super::{DrawCurve, by_proportion, off_thickness, off_width, rounded_corner, 
 use crate::bow::bracing::LIMB_STEPS;
 use crate::bow::draw_curve::{DRAW_STEPS, cycle};
 use crate::bow::limb::Profile;
-use crate::design::{Both, Design, Limb, Side, Station, WeightReading};
+use crate::design::{Both, Design, Limb, Side, Station, Units, WeightReading};
 use crate::fault::Fault;
+use crate::units::{force_text, length_text};
 
 /// What is asked.
 #[derive(Debug, Clone, PartialEq)]
@@ -243,7 +244,7 @@ const AS_IT_IS: f64 = 0.005;
 const LEAST_LEFT: f64 = 0.5;
 
 fn place(draw: f64) -> String {
-    format!("{:.0} mm ({:.2} in)", draw * 1e3, draw / 0.0254)
+    length_text(draw, Units::Inch)
 }
 
 fn near_brace(key: &str, reading: &WeightReading, brace_draw: f64) -> Fault {
@@ -260,11 +261,14 @@ fn near_brace(key: &str, reading: &WeightReading, brace_draw: f64) -> Fault {
 }
 
 fn contradictory(key: &str, misfit: f64, weight: f64) -> Fault {
-    let pounds = |force: f64| format!("{:.0} N ({:.1} lb)", force, force / 4.448_221_615);
     Fault::at(
         key,
-        format!("the readings stray from any one draw curve by up to {}", pounds(misfit)),
-        format!("on a bow of {} more than {:.0} % is no misreading of a scale", pounds(weight), 100.0 * CONTRADICTS),
+        format!("the readings stray from any one draw curve by up to {}", force_text(misfit, Units::Inch)),
+        format!(
+            "on a bow of {} more than {:.0} % is no misreading of a scale",
+            force_text(weight, Units::Inch),
+            100.0 * CONTRADICTS
+        ),
     )
     .cure("read again, or leave the wrong one out")
 }

@@ -71,7 +71,9 @@ impl BellyStrip {
     /// scarf, and over short stretches between. `tau = (N1 - N0)/area` of the stretch's glue face, the limb's moment taken as the statics
     /// have it without the strip.
     pub fn glue_shear(&self, limb: &LimbAtDraw) -> (f64, f64) {
-        let force = |k: usize| self.on[k].as_ref().map_or(0.0, |on| on.force(moment_at(limb, self.from_nock[k])));
+        let force = |k: usize| {
+            self.on[k].as_ref().map_or(0.0, |on| on.force(at_nodes(limb, self.from_nock[k], &limb.bent.moment)))
+        };
         let last = self.from_nock.len() - 1;
         let [risen, scarf] = [last / 3, 2 * last / 3];
         let between = (risen..scarf).map(|k| [k, k + 1]);
@@ -86,23 +88,18 @@ impl BellyStrip {
     }
 }
 
-/// Bending moment of the limb at `d` (m from the nock), N m.
-fn moment_at(limb: &LimbAtDraw, d: f64) -> f64 {
-    let bent = &limb.bent;
-    let at = bent.s.last().copied().unwrap_or(0.0) - d;
-    let k = bent.s.partition_point(|s| *s <= at).clamp(1, bent.s.len() - 1);
-    let part = (at - bent.s[k - 1]) / (bent.s[k] - bent.s[k - 1]);
-    bent.moment[k - 1] + part * (bent.moment[k] - bent.moment[k - 1])
+/// A quantity of the bent limb's nodes at `d` (m from the nock), evenly between them.
+fn at_nodes(limb: &LimbAtDraw, d: f64, of: &[f64]) -> f64 {
+    let s = &limb.bent.s;
+    let at = s.last().copied().unwrap_or(0.0) - d;
+    let k = s.partition_point(|s| *s <= at).clamp(1, s.len() - 1);
+    let part = (at - s[k - 1]) / (s[k] - s[k - 1]);
+    of[k - 1] + part * (of[k] - of[k - 1])
 }
 
 /// Where the limb's centreline is at `d` (m from the nock), m, in its own frame.
 pub(super) fn place_at(limb: &LimbAtDraw, d: f64) -> [f64; 2] {
-    let bent = &limb.bent;
-    let at = bent.s.last().copied().unwrap_or(0.0) - d;
-    let k = bent.s.partition_point(|s| *s <= at).clamp(1, bent.s.len() - 1);
-    let part = (at - bent.s[k - 1]) / (bent.s[k] - bent.s[k - 1]);
-    let of = |v: &[f64]| v[k - 1] + part * (v[k] - v[k - 1]);
-    [of(&bent.x), of(&bent.y)]
+    [&limb.bent.x, &limb.bent.y].map(|of| at_nodes(limb, d, of))
 }
 
 /// What a guide in the limb's own wood leaves of its bending stiffness where it has its whole depth and takes most; none without one.

@@ -4,14 +4,11 @@ use super::{Worked, soundness};
 use crate::design::Side;
 use crate::findings::{Check, Finding, Quantity};
 
-/// What a check's label starts with.
-pub const CHECK: &str = "check: ";
-
 /// All figures: the bow's, each limb's, each nock's, and what each check measured.
 pub fn all(worked: &Worked, checks: &[Check]) -> Vec<Finding> {
     let mut all = Vec::new();
     let mut add = |id: &'static str, side: Option<Side>, label: &str, value: f64, quantity: Quantity| {
-        all.push(Finding { id, side, label: label.to_owned(), value, quantity, note: String::new() });
+        all.push(Finding { id, side, label: label.to_owned(), value, quantity, note: String::new(), verdict: None });
     };
     let cycle = &worked.statics.cycle;
     add("draw_weight", None, "weight at full draw", cycle.at_full_draw().force, Quantity::Force);
@@ -34,10 +31,11 @@ pub fn all(worked: &Worked, checks: &[Check]) -> Vec<Finding> {
     all.extend(checks.iter().map(|c| Finding {
         id: c.id,
         side: c.side,
-        label: format!("{CHECK}{}", c.title),
+        label: format!("check: {}", c.title),
         value: c.measured,
         quantity: c.quantity,
         note: c.verdict.name().to_owned(),
+        verdict: Some(c.verdict),
     }));
     all
 }

@@ -13,7 +13,7 @@ pub(super) fn of(worked: &Worked, side: Side) -> Vec<Finding> {
     let diameter = worked.design.string.diameter;
     let mut findings = Vec::new();
     let mut add = |id: &'static str, label: &str, value: f64, quantity: Quantity, note: String| {
-        findings.push(Finding { id, side: Some(side), label: label.to_owned(), value, quantity, note });
+        findings.push(Finding { id, side: Some(side), label: label.to_owned(), value, quantity, note, verdict: None });
     };
     let seat = worked.statics.ends.get(side).section(0.0);
     add("width_at_seat", "limb width at the seat", seat.width, Quantity::Length, String::new());

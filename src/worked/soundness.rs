@@ -279,7 +279,7 @@ pub fn how_sure(figure: &Sourced) -> String {
 pub fn findings(worked: &Worked, side: Side) -> Vec<Finding> {
     let mut findings = Vec::new();
     let mut add = |id: &'static str, label: String, value: f64, quantity: Quantity, note: String| {
-        findings.push(Finding { id, side: Some(side), label, value, quantity, note });
+        findings.push(Finding { id, side: Some(side), label, value, quantity, note, verdict: None });
     };
     let sideways = worked.sideways().get(side);
     add("sideways_at_brace", "sideways reserve at brace".into(), sideways.at_brace, Quantity::Ratio, String::new());

@@ -26,9 +26,9 @@ impl Default for Settings {
 }
 
 impl Settings {
-    /// What `solid` asks for. Over the edges that straight file strokes leave the string bends within a part of its own diameter: at 60
-    /// points a side the draw at which it clicks still moves by three parts in a hundred with where the points happen to be, at 120 by
-    /// less than one.
+    /// What `solid` asks for. Over the edges that straight file strokes leave the string bends within a part of its own diameter: with 60
+    /// points a side the draw at which a starter file's straight groove clicks moves by some three parts in a hundred with where the
+    /// points happen to be, with 120 by about one.
     pub fn of(solid: &TipSolid) -> Self {
         let filed = solid.cuts.iter().any(|cut| matches!(cut, Cut::Pass(_)));
         Settings { side_points: if filed { 120 } else { 60 }, ..Self::default() }
@@ -69,8 +69,9 @@ pub struct Rest {
     pub aside: f64,
     /// Steps it took to settle.
     pub steps: usize,
-    /// Just hung, and never settled yet: it is let down gently, so that it does not leap out of its groove.
-    pub fresh: bool,
+    /// Settles gently the next time, in steps that a sluggish loop would take: just hung, so that it does not leap out of its groove, or
+    /// where it leaps, so that it comes down beside where it was.
+    pub gently: bool,
 }
 
 /// A loop of given length on a given tip.
@@ -279,7 +280,7 @@ impl<'a> Loop<'a> {
             leg: 0.55,
             aside: self.aside,
             steps: 0,
-            fresh: true,
+            gently: true,
         };
         let mut over = 0.0;
         let mut last: Option<V3> = None;

@@ -225,7 +225,7 @@ fn advance(
 
 /// Lets the loop settle in small steps.
 fn gently(hung: &mut Loop<'_>, rest: &mut Rest, at: DrawStep) -> Result<(), Leaves> {
-    rest.fresh = true;
+    rest.gently = true;
     hung.settle(rest, at.direction()).map_err(|how| Leaves { at, how })
 }
 

@@ -68,11 +68,11 @@ impl Loop<'_> {
         }
         let mut stiff = 3e4;
         let mut nudges = 0_u32;
-        let mut least_shift = if rest.fresh { GENTLE / self.settings.side_points as f64 } else { 0.0 };
-        let decay = if rest.fresh { 0.6 } else { 0.25 };
+        let mut least_shift = if rest.gently { GENTLE / self.settings.side_points as f64 } else { 0.0 };
+        let decay = if rest.gently { 0.6 } else { 0.25 };
         // Points near the surface go no farther than a part of the string's own size, so that none passes over a wall unseen.
-        let near = if rest.fresh { 0.03 } else { 0.25 } * self.r.max(0.5e-3);
-        rest.fresh = false;
+        let near = if rest.gently { 0.03 } else { 0.25 } * self.r.max(0.5e-3);
+        rest.gently = false;
         // Of each point of this part, the throat's last.
         let mut under: Vec<Under> = (first..n).map(|i| self.under_free(i, rest.a[i], rest.radius[i])).collect();
         under.push(self.under_free(n, rest.throat[0], rest.throat[1]));
