@@ -62,9 +62,12 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     t.words((BASE - 2.0, -5.2), size::SMALL, Anchor::End, 0.0, true, "full draw");
     let lies = worked.statics.cycle.at_brace().limbs.get(subject.side).lying.is_some();
     let meets = if lies { "the loop's legs, for the string itself lies on the belly" } else { "the string" };
-    // A tenth of a degree is the least that is printed.
-    let leaning = if lean.abs().to_degrees() < 0.05 {
+    // Said where the corners read otherwise than the string.
+    let read = |angles: [f64; 2]| angles.map(angle_text);
+    let leaning = if read([brace, full]) == read([swing.brace, swing.full_draw]) {
         String::new()
+    } else if lean.abs().to_degrees() < 0.05 {
+        "; the belly leans a little to it, less than 0.1°, which is taken off here".to_owned()
     } else {
         format!("; the belly leans {} to it, which is taken off here", angle_text(lean))
     };

@@ -319,6 +319,33 @@ fn drawn_wraps_close_to_half_a_millimetre() {
     assert!(10 * made >= 9 * EVERY.len());
 }
 
+/// The corners of a string angle card read as the string stands, or the card says why not.
+#[test]
+fn a_cards_corners_read_as_the_string_stands_or_it_says_why_not() {
+    let mut cards = 0;
+    for (name, _, pieces) in EVERY.iter() {
+        for piece in pieces.iter().filter(|p| p.template.name.ends_with("string angle card")) {
+            let texts: Vec<&str> = piece
+                .template
+                .items
+                .iter()
+                .filter_map(|i| match &i.figure {
+                    Figure::Text { text, .. } => Some(text.as_str()),
+                    _ => None,
+                })
+                .collect();
+            let corners: Vec<&&str> =
+                texts.iter().filter(|t| t.strip_suffix('°').is_some_and(|n| n.parse::<f64>().is_ok())).collect();
+            let words = texts.join(" ");
+            assert_eq!(corners.len(), 2, "{name}: {texts:?}");
+            let told = corners.iter().all(|c| words.matches(**c).count() > 1);
+            assert!(told || words.contains("taken off here"), "{name}: {words}");
+            cards += 1;
+        }
+    }
+    assert!(cards > 40, "{cards}");
+}
+
 /// At every draw at which the string lies on a recurved end, its drawing leaves the straight line of the loop's legs.
 #[test]
 fn a_lying_string_is_drawn_lying() {
