@@ -215,6 +215,15 @@ pub struct StiffnessAt {
     pub factor: f64,
 }
 
+/// Radius of a limb's corners at one place, where they are not alike all along.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CornerAt {
+    /// Distance from the middle of the bow, m.
+    pub at: f64,
+    /// Radius, m.
+    pub radius: f64,
+}
+
 /// How sure a figure is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Certainty {
@@ -267,6 +276,8 @@ pub struct Limb {
     pub stations: Vec<Station>,
     /// Unstrung profile; empty for straight limbs.
     pub unstrung: Vec<Offset>,
+    /// Corner radii of a (rounded) rectangle, rising outward, joined as the stations are; empty where the section's own holds all along.
+    pub corners: Vec<CornerAt>,
     /// Factors on the stiffness, rising outward, straight between places and level beyond them; empty for none.
     pub stiffness: Vec<StiffnessAt>,
     /// The limb's wood.

@@ -22,6 +22,7 @@ mod string_angle;
 mod strip_blank;
 pub mod tiller_sheet;
 mod tip_taper;
+mod two_tapers;
 mod wrap;
 
 use crate::design::Side;

@@ -76,6 +76,7 @@ impl DrawCurve {
 ///
 /// `upper_share` is the upper limb's part of the change: one half keeps the tiller, more takes more from the upper limb.
 /// To first order a bow's weight goes with the root of both limbs' stiffnesses multiplied; with equal shares it is exact.
+/// [`plan::plan`] corrects the rest on the whole bow.
 pub fn shared(factor: f64, upper_share: f64) -> (f64, f64) {
     (factor.powf(2.0 * upper_share), factor.powf(2.0 * (1.0 - upper_share)))
 }

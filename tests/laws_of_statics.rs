@@ -18,6 +18,7 @@ fn flatbow() -> Design {
         section: SectionForm::RoundedRectangle { corner: 0.003 },
         stations: vec![station(4.0, 1.875, 0.56), station(20.0, 1.625, 0.5), station(33.5, 0.5, 0.42)],
         unstrung: vec![],
+        corners: vec![],
         stiffness: vec![],
         wood: Wood {
             name: "white ash".into(),

@@ -1,6 +1,6 @@
 //! A limb at rest: width, thickness, stiffness and unstrung curve along its length.
 
-use crate::design::{Bow, Limb, Offset, StiffnessAt};
+use crate::design::{Bow, Limb, Offset, SectionForm, StiffnessAt};
 use crate::numerics::monotone::Monotone;
 use crate::section::Section;
 use crate::strip::Strip;
@@ -14,6 +14,7 @@ pub struct Profile {
     limb: Limb,
     width: Monotone,
     thickness: Monotone,
+    corner: Option<Monotone>,
     least: [f64; 2],
 }
 
@@ -24,6 +25,8 @@ impl Profile {
         Profile {
             width: Monotone::through(limb.stations.iter().map(|s| (s.at, s.width))),
             thickness: Monotone::through(limb.stations.iter().map(|s| (s.at, s.thickness))),
+            corner: (!limb.corners.is_empty())
+                .then(|| Monotone::through(limb.corners.iter().map(|c| (c.at, c.radius)))),
             limb: limb.clone(),
             least,
         }
@@ -41,7 +44,13 @@ impl Profile {
 
     /// Cross section at `at` from the middle of the bow.
     pub fn section(&self, at: f64) -> Section {
-        Section { form: self.limb.section, width: self.width(at), thickness: self.thickness(at) }
+        let form = match (&self.corner, self.limb.section) {
+            (Some(corner), SectionForm::Rectangle | SectionForm::RoundedRectangle { .. }) => {
+                SectionForm::RoundedRectangle { corner: corner.at(at).max(0.0) }
+            }
+            (_, form) => form,
+        };
+        Section { form, width: self.width(at), thickness: self.thickness(at) }
     }
 }
 

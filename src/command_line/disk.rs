@@ -8,7 +8,11 @@ use std::path::{Path, PathBuf};
 
 /// Ends with faults of a file or of options, each with its cure.
 pub(super) fn refuse(name: &str, faults: Faults) -> Ending {
-    let words: Vec<String> = faults.into_iter().map(|fault| Refusal::whole(name, fault).render(true)).collect();
+    let refusal = |fault: Fault| match fault.key.starts_with("--") {
+        true => Refusal::of_options(vec![fault]),
+        false => Refusal::whole(name, fault),
+    };
+    let words: Vec<String> = faults.into_iter().map(|fault| refusal(fault).render(true)).collect();
     Ending::Refused(words.join("\n"))
 }
 

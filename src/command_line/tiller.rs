@@ -48,8 +48,7 @@ impl TillerCommand {
             Ok(found) => found,
             // A draw typed for this run is not one of the file's.
             Err(fault) if fault.key == "bow.draw" && !self.at_draw.is_empty() => {
-                let fault = Fault { key: "--at-draw".into(), ..fault };
-                return Ending::Refused(Refusal::of_options(vec![fault]).render(true));
+                return input.refuse(vec![Fault { key: "--at-draw".into(), ..fault }]);
             }
             Err(fault) => return input.refuse(vec![fault]),
         };
@@ -72,7 +71,12 @@ impl TillerCommand {
         let mut draws = vec![None];
         for text in &self.at_draw {
             match units::read(text, Kind::Length) {
-                Ok(draw) if (0.05..=1.2).contains(&draw) => draws.push(Some(draw)),
+                Ok(draw) if (0.05..=1.2).contains(&draw) => {
+                    // The same draw twice, in whatever unit, is one column.
+                    if !draws.iter().flatten().any(|d: &f64| (d - draw).abs() < 1e-5) {
+                        draws.push(Some(draw));
+                    }
+                }
                 Ok(_) => faults.push(
                     Fault::at(
                         "--at-draw",

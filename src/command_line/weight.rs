@@ -50,10 +50,6 @@ impl Weight {
         };
         let plan = match seat_offsets(design).and_then(|offsets| plan(design, offsets, &ask)) {
             Ok(plan) => plan,
-            // What was typed for this run stands in no file.
-            Err(fault) if fault.key.starts_with("--") => {
-                return Ending::Refused(Refusal::of_options(vec![fault]).render(true));
-            }
             Err(fault) => return input.refuse(vec![fault]),
         };
         let mut written = String::new();

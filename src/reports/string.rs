@@ -75,8 +75,8 @@ fn notes(design: &Design, made: &Making) -> Vec<String> {
         LowerEnd::Knot => format!("at the upper end, and {} for the bowyer's knot at the lower", text(making.knot)),
     };
     let mut notes = vec![format!(
-        "A strand is cut to the slack length, and more for a loop of {} and a tail of {} laid back behind it, {lower}. Twisting takes \
-         up more: it is how the brace height is set in the end. Tail, knot and the times of the draw weight: common practice, no \
+        "A strand is cut to the slack length, and more for a loop of {} and a tail of {} laid back behind it, {lower}. The loop's way \
+         round the tip, some millimetres, comes off the tail. Twisting takes up more: it is how the brace height is set in the end. Tail, knot and the times of the draw weight: common practice, no \
          source.",
         text(design.string.loop_length),
         text(making.tail),

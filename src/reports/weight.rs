@@ -104,15 +104,19 @@ pub fn text(design: &Design, plan: &Plan) -> String {
         table(&mut text, whose, off, off.shavings.get(side), units);
     }
     text.push('\n');
-    for (column, sizes) in [(&off.by_thickness, "thicknesses"), (&off.by_width, "widths")] {
-        if let (Some(weight), Some(reserve)) = (column.weight, &column.reserve) {
-            let _ = writeln!(
-                text,
-                "the whole bow bent anew with the new {sizes}: {}; sideways reserve {} and {}",
+    for (column, new) in [
+        (Some(&off.by_thickness), "the new thicknesses"),
+        (Some(&off.by_width), "the new widths"),
+        (off.by_corners.as_ref(), corners_and(off)),
+    ] {
+        if let Some((weight, reserve)) = column.and_then(|c| Some((c.weight?, c.reserve.as_ref()?))) {
+            let words = format!(
+                "the whole bow bent anew with {new}: {}; sideways reserve {} and {}",
                 force(weight),
                 number_text(reserve.upper, 2),
                 number_text(reserve.lower, 2)
             );
+            text.push_str(&wrapped(&words, 0, WIDTH));
         }
     }
     text.push_str(&wrapped(&laws(off), 0, WIDTH));
@@ -130,14 +134,22 @@ fn why(design: &Design, plan: &Plan) -> String {
     )
 }
 
+/// What the corners' column was tried with.
+fn corners_and(off: &TakeOff) -> &'static str {
+    if off.shavings.upper.iter().chain(&off.shavings.lower).any(|s| s.corner.is_none()) {
+        "the new corners, and the new thicknesses where corners alone do not take off enough"
+    } else {
+        "the new corners"
+    }
+}
+
 /// How far the laws behind the columns reach.
 fn laws(off: &TakeOff) -> String {
     let mut words = String::from(
         "Stiffness goes with the cube of the thickness and with the width, where the same part comes off all along; off the outer or \
          the inner limb alone it is worth less and moves the bend. What scraping takes out of the wood by set is left out, so stop \
          short and weigh again. Thickness comes off the belly. The corners' column \
-         rounds all four alike, is worked out section by section and not tried on the whole bow; where the back's grain must not be cut, \
-         as on a bow of one piece, leave it (common practice, no source).",
+         rounds all four alike; where the back's grain must not be cut, as on a bow of one piece, leave it (common practice, no source).",
     );
     if off.factor < 0.8 {
         words.push_str(
@@ -149,6 +161,7 @@ fn laws(off: &TakeOff) -> String {
 
 fn table(text: &mut String, whose: &str, off: &TakeOff, rows: &[Shaving], units: Units) {
     let (thin_does, narrow_does) = (off.by_thickness.does(), off.by_width.does());
+    let corners_do = off.by_corners.as_ref().is_some_and(Column::does);
     let (unit, thin) = match units {
         Units::Inch => ("in", "1/1000 in"),
         Units::Millimetre => ("mm", "1/100 mm"),
@@ -190,7 +203,7 @@ fn table(text: &mut String, whose: &str, off: &TakeOff, rows: &[Shaving], units:
             shown(thin_does, size(row.thinner().thickness)),
             shown(narrow_does, fine(row.off_width)),
             shown(narrow_does, size(row.narrower().width)),
-            row.corner.map_or_else(|| "-".to_owned(), size)
+            shown(corners_do, row.corner.map_or_else(|| "-".to_owned(), size))
         );
     }
 }
@@ -224,6 +237,7 @@ pub fn json(design: &Design, plan: &Plan) -> String {
         stiffness_factor: Both<f64>,
         by_thickness: ColumnJson<'a>,
         by_width: ColumnJson<'a>,
+        by_corners: Option<ColumnJson<'a>>,
         limbs: Both<Vec<ShavingJson>>,
     }
     #[derive(Serialize)]
@@ -276,6 +290,7 @@ pub fn json(design: &Design, plan: &Plan) -> String {
             stiffness_factor: off.stiffness.map(|f| rounded(*f)),
             by_thickness: column(&off.by_thickness),
             by_width: column(&off.by_width),
+            by_corners: off.by_corners.as_ref().map(column),
             limbs: off.shavings.map(|rows| {
                 rows.iter()
                     .map(|r| ShavingJson {

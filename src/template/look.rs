@@ -35,7 +35,7 @@ pub const LOOKS: [Look; 11] = [
     look(Role::Dimension, "dimension", 0.18, &[], ""),
     look(Role::String, "string", 0.18, &[], "edge of the string"),
     look(Role::Hatch, "hatch", 0.18, &[], ""),
-    look(Role::Hidden, "hidden", 0.18, &[2.0, 1.0], "edge behind"),
+    look(Role::Hidden, "hidden", 0.18, &[2.0, 1.0], "edge behind, or what the caption says"),
     look(Role::Note, "note", 0.18, &[], ""),
     look(Role::Scale, "scale", 0.25, &[], ""),
 ];

@@ -3,7 +3,7 @@
 use super::plan::{Shaving, TakeOff};
 use crate::bow::bracing::LIMB_STEPS;
 use crate::bow::draw_curve::cycle;
-use crate::design::{Both, Design, Side, Station, Units};
+use crate::design::{Both, Design, Limb, Side, Station, Units};
 use crate::units::{INCH, number_text};
 use crate::worked::least_taper::FLOOR;
 use crate::worked::soundness::reserve_at_full_draw;
@@ -35,19 +35,18 @@ impl TakeOff {
     /// Which of the columns do, in sentences.
     pub fn which(&self) -> String {
         let mut words = String::new();
-        let corners = self.shavings.upper.iter().chain(&self.shavings.lower).filter(|s| s.corner.is_some()).count();
-        let does = [self.by_thickness.does(), self.by_width.does(), corners > 0].into_iter().filter(|d| *d).count();
-        if does > 1 {
+        let columns = [Some(&self.by_thickness), Some(&self.by_width), self.by_corners.as_ref()];
+        if columns.iter().flatten().filter(|column| column.does()).count() > 1 {
             words.push_str("One column does it at each place; half of one and half of another does, too.");
         } else {
             words.push_str("One column does it; the others do not.");
         }
-        for (column, what) in [(&self.by_thickness, "thickness"), (&self.by_width, "width")] {
-            if let Some(why) = &column.wont {
+        for (column, what) in columns.into_iter().zip(["thickness", "width", "corners"]) {
+            if let Some(why) = column.and_then(|c| c.wont.as_ref()) {
                 words.push_str(&format!(" Do not take it off the {what}: {why}."));
             }
         }
-        if corners == 0 {
+        if self.by_corners.is_none() {
             words.push_str(" Rounded corners alone do not take off enough anywhere.");
         }
         words
@@ -58,21 +57,21 @@ impl TakeOff {
 /// Common practice, no source.
 const LAW_HOLDS: f64 = 0.03;
 
-/// Tries the taper that `change` makes of the shavings on the bow `now`, whose limbs are `stiff` times as stiff as their modulus says, at
+/// Tries the limbs that `shape` makes of the shavings on the bow `now`, whose limbs are `stiff` times as stiff as their modulus says, at
 /// `draw` (m); `wanted` in N.
 pub(super) fn tried(
     now: &Design,
     seat_offsets: Both<f64>,
     [draw, stiff, wanted]: [f64; 3],
     shavings: &Both<Vec<Shaving>>,
-    change: fn(&Shaving) -> Station,
+    shape: fn(&mut Limb, &[Shaving]),
 ) -> Column {
     let mut after = now.clone();
     after.bow.weight = None;
     after.bow.draw = draw;
     for side in Side::BOTH {
         let limb = after.limbs.get_mut(side);
-        limb.stations = shavings.get(side).iter().map(change).collect();
+        shape(limb, shavings.get(side));
         limb.wood.modulus.value *= stiff;
     }
     let drawn = match cycle(&after, seat_offsets, LIMB_STEPS, 4) {

@@ -5,7 +5,7 @@ use super::{DrawCurve, by_proportion, off_thickness, off_width, rounded_corner, 
 use crate::bow::bracing::LIMB_STEPS;
 use crate::bow::draw_curve::{DRAW_STEPS, cycle};
 use crate::bow::limb::Profile;
-use crate::design::{Both, Design, Limb, Side, Station, Units, WeightReading};
+use crate::design::{Both, CornerAt, Design, Limb, SectionForm, Side, Station, Units, WeightReading};
 use crate::fault::Fault;
 use crate::units::{force_text, length_text};
 
@@ -65,6 +65,8 @@ pub struct TakeOff {
     pub by_thickness: Column,
     /// Whether taking it off the width does.
     pub by_width: Column,
+    /// Whether rounding the corners does, with the thickness taken off where that does not take off enough; none where it nowhere does.
+    pub by_corners: Option<Column>,
 }
 
 /// The answer.
@@ -161,8 +163,7 @@ pub fn plan(design: &Design, seat_offsets: Both<f64>, ask: &Ask) -> Result<Plan,
 
 /// `stiff` is what the table's modulus is multiplied by to meet the readings.
 fn take_off(now: &Design, seat_offsets: Both<f64>, ask: &Ask, factor: f64, stiff: f64) -> Result<TakeOff, Fault> {
-    let (upper, lower) = shared(factor, ask.upper_share);
-    let stiffness = Both { upper, lower };
+    let stiffness = left(now, seat_offsets, ask, factor, stiff);
     if let Some(side) = Side::BOTH.into_iter().find(|&side| *stiffness.get(side) < LEAST_LEFT) {
         return Err(too_much(ask.wanted_key, factor, side, *stiffness.get(side)));
     }
@@ -184,12 +185,66 @@ fn take_off(now: &Design, seat_offsets: Both<f64>, ask: &Ask, factor: f64, stiff
             .collect::<Vec<_>>()
     });
     let at = [ask.draw, stiff, ask.wanted.unwrap_or_default()];
-    let by_thickness = tried(now, seat_offsets, at, &shavings, Shaving::thinner);
-    let by_width = tried(now, seat_offsets, at, &shavings, Shaving::narrower);
+    let by_thickness = tried(now, seat_offsets, at, &shavings, thinner);
+    let by_width = tried(now, seat_offsets, at, &shavings, narrower);
     if let (Some(why), Some(why_not)) = (&by_thickness.wont, &by_width.wont) {
         return Err(neither(ask.wanted_key, why, why_not));
     }
-    Ok(TakeOff { factor, stiffness, shavings, by_thickness, by_width })
+    let anywhere = shavings.upper.iter().chain(&shavings.lower).any(|s| s.corner.is_some());
+    let by_corners = anywhere.then(|| tried(now, seat_offsets, at, &shavings, rounded));
+    Ok(TakeOff { factor, stiffness, shavings, by_thickness, by_width, by_corners })
+}
+
+/// What is left of each limb's stiffness, as a part, for the bow's weight to come by `factor`; `stiff` as for [`take_off`].
+///
+/// With equal shares the bow's own law says it; with unequal ones the rule of first order is corrected on the whole bow bent anew: both
+/// logarithms are stretched by `k` until `weight(k) = factor * weight(0)`.
+fn left(now: &Design, seat_offsets: Both<f64>, ask: &Ask, factor: f64, stiff: f64) -> Both<f64> {
+    let (upper, lower) = shared(factor, ask.upper_share);
+    let first = Both { upper, lower };
+    if (upper - lower).abs() < 1e-9 {
+        return first;
+    }
+    let at = |k: f64| first.map(|part| part.powf(k));
+    let weight = |parts: Both<f64>| {
+        let mut after = now.clone();
+        after.bow.weight = None;
+        after.bow.draw = ask.draw;
+        for side in Side::BOTH {
+            after.limbs.get_mut(side).wood.modulus.value *= stiff * parts.get(side);
+        }
+        Some(cycle(&after, seat_offsets, LIMB_STEPS, 4).ok()?.at_full_draw().force)
+    };
+    let Some(whole) = weight(at(0.0)) else { return first };
+    let mut k = 1.0;
+    // ln(weight) is all but straight in k, so that each turn takes off nearly all that is missing.
+    for _ in 0..3 {
+        let parts = at(k);
+        let enough = Side::BOTH.iter().all(|&side| *parts.get(side) >= LEAST_LEFT);
+        let Some(got) = weight(parts).filter(|w| enough && *w < whole) else { break };
+        k *= factor.ln() / (got / whole).ln();
+    }
+    at(k)
+}
+
+/// The limb with the new thicknesses.
+pub fn thinner(limb: &mut Limb, shavings: &[Shaving]) {
+    limb.stations = shavings.iter().map(Shaving::thinner).collect();
+}
+
+/// The limb with the new widths.
+pub fn narrower(limb: &mut Limb, shavings: &[Shaving]) {
+    limb.stations = shavings.iter().map(Shaving::narrower).collect();
+}
+
+/// The limb with its corners rounded where that takes off enough, and thinner elsewhere.
+pub fn rounded(limb: &mut Limb, shavings: &[Shaving]) {
+    limb.stations = shavings.iter().map(|s| if s.corner.is_some() { s.now } else { s.thinner() }).collect();
+    let as_it_is = match limb.section {
+        SectionForm::RoundedRectangle { corner } => corner,
+        _ => 0.0,
+    };
+    limb.corners = shavings.iter().map(|s| CornerAt { at: s.now.at, radius: s.corner.unwrap_or(as_it_is) }).collect();
 }
 
 impl Shaving {

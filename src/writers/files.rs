@@ -201,10 +201,14 @@ fn stale_sheets(folder: &Path, stem: &str, written: &[PathBuf]) -> Vec<PathBuf> 
     stale
 }
 
+/// The option that names the folder, in every command that writes sheets.
+const OUT: &str = "--out";
+
 fn folder_fault(folder: &Path, error: &std::io::Error) -> Fault {
+    let why = if folder.is_file() { "it is a file".to_owned() } else { error.to_string() };
     Fault::at(
-        "",
-        format!("the folder '{}' cannot be used: {error}", folder.display()),
+        OUT,
+        format!("the folder '{}' cannot be used: {why}", folder.display()),
         "the sheets need a folder that can be written to",
     )
     .cure("name another folder, or make this one writable")
@@ -212,7 +216,7 @@ fn folder_fault(folder: &Path, error: &std::io::Error) -> Fault {
 
 fn write_fault(path: &Path, error: &std::io::Error) -> Fault {
     Fault::at(
-        "",
+        OUT,
         format!("'{}' cannot be written: {error}", path.display()),
         "sheets are written all or not at all; none was",
     )
@@ -221,7 +225,7 @@ fn write_fault(path: &Path, error: &std::io::Error) -> Fault {
 
 fn foreign_fault(path: &Path) -> Fault {
     Fault::at(
-        "",
+        OUT,
         format!("'{}' is in the way, and Nockwright did not write it", path.display()),
         "only sheets of its own are written over; nothing was written",
     )

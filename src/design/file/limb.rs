@@ -53,6 +53,7 @@ impl LimbParts {
             section: self.section?,
             stations,
             unstrung: self.unstrung.clone()?,
+            corners: Vec::new(),
             stiffness: self.stiffness.clone()?,
             wood: self.wood.clone()?,
         })

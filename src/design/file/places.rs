@@ -101,6 +101,10 @@ impl Places {
         if let Some((option, text)) = self.typed.get(&fault.key) {
             return Shown { label: String::new(), typed: Some(format!("{option} \"{text}\"")), fault };
         }
+        // What was typed for this run and stands in no file.
+        if fault.key.starts_with("--") {
+            return Shown { label: String::new(), typed: Some(fault.key.clone()), fault };
+        }
         let mut label = fault.key.clone();
         if fault.span.is_none() && !fault.key.is_empty() {
             let (found, span) = self.nearest(&fault.key);
