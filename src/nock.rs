@@ -150,6 +150,10 @@ pub trait NockStyle: Sync {
     fn summary(&self) -> &'static str;
     /// Its keys, in the order they are written.
     fn keys(&self) -> &'static [Key];
+    /// Whether it is for recurved ends on which the braced string lies.
+    fn for_recurve(&self) -> bool {
+        false
+    }
     /// Distance from the limb's centreline to the string's centreline at the seat, plus toward the back, m.
     fn seat_offset(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString) -> f64;
     /// The nock on this limb's end, for this string and swing, or all that keeps it from being made.

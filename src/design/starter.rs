@@ -1,6 +1,6 @@
 //! The starter file that `new` writes: a bow in proportion to a few measures, every key with its meaning.
 //!
-//! The ash flatbow of the built-in sample is scaled as a whole to the wanted length. Scaled so, stresses and angles stay the
+//! The ash flatbow of the built-in sample, or for nocks of recurved ends a recurved bow, is scaled as a whole to the wanted length. Scaled so, stresses and angles stay the
 //! same and the pull goes with the square of the length, so that the starter can be braced and drawn at any length.
 
 use crate::design::file::keys::{self, FileKey, LeftOut, Takes};
@@ -23,6 +23,51 @@ pub struct Wanted {
 
 /// Length of the bow that all is scaled from, m: 68 in.
 const PATTERN: f64 = 68.0 * INCH;
+
+/// A bow of that length; inches and pounds.
+struct Pattern {
+    wood: &'static str,
+    handle_depth: f64,
+    brace_height: f64,
+    draw: f64,
+    pull: f64,
+    corner: f64,
+    /// Width and thickness where the stiff handle ends.
+    root: [f64; 2],
+    /// Place, width and thickness between root and nock.
+    between: &'static [[f64; 3]],
+    /// Width and thickness at the nock.
+    nock: [f64; 2],
+    /// Place and set of the unstrung back; none for straight limbs.
+    unstrung: &'static [[f64; 2]],
+}
+
+const STRAIGHT: Pattern = Pattern {
+    wood: "white ash",
+    handle_depth: 1.5,
+    brace_height: 6.25,
+    draw: 28.0,
+    pull: 40.0,
+    corner: 0.156_25,
+    root: [1.875, 0.531],
+    between: &[[20.0, 1.625, 0.453]],
+    nock: [0.5, 0.4375],
+    unstrung: &[],
+};
+
+/// Braced, its string lies on the ends.
+const RECURVED: Pattern = Pattern {
+    wood: "shagbark hickory",
+    handle_depth: 1.75,
+    brace_height: 6.0,
+    draw: 27.0,
+    pull: 30.0,
+    corner: 0.093_75,
+    root: [2.125, 0.375],
+    between: &[[14.0, 2.125, 0.3125], [21.0, 2.125, 0.281_25], [26.0, 2.0, 0.375], [31.0, 1.125, 0.5]],
+    nock: [0.5625, 0.5],
+    unstrung: &[[24.0, 0.0], [26.0, 0.25], [28.0, 0.875], [30.0, 1.75], [32.0, 2.875], [34.0, 4.25]],
+};
 
 /// Writes a starter file.
 ///
@@ -68,6 +113,7 @@ pub fn starter(wanted: &Wanted) -> Result<String, Refusal> {
 
 struct Starter {
     style: &'static dyn NockStyle,
+    pattern: &'static Pattern,
     /// As it is written into the file.
     length_text: String,
     length: f64,
@@ -78,7 +124,8 @@ impl Starter {
     fn new(wanted: &Wanted, style: &'static dyn NockStyle, length: f64) -> Self {
         let metric = wanted.length.as_ref().is_some_and(|text| text.trim_end().ends_with('m'));
         let units = wanted.units.unwrap_or(if metric { Units::Millimetre } else { Units::Inch });
-        let mut starter = Starter { style, length_text: String::new(), length, units };
+        let pattern = if style.for_recurve() { &RECURVED } else { &STRAIGHT };
+        let mut starter = Starter { style, pattern, length_text: String::new(), length, units };
         starter.length_text = match &wanted.length {
             Some(text) => text.trim().to_owned(),
             None => starter.rounded(length, 1.0),
@@ -128,26 +175,27 @@ impl Starter {
             ("bow", "name") => text("My bow".into()),
             ("bow", "length") => text(self.length_text.replace('"', " in")),
             ("bow", "stiff_handle") => text(self.rounded(self.handle(), 1.0)),
-            ("bow", "handle_depth") => coarse(1.5),
+            ("bow", "handle_depth") => coarse(self.pattern.handle_depth),
             ("bow", "pivot") => coarse(-1.5),
             ("bow", "nocking_point") => coarse(1.25),
             ("bow", "hand") => text("right".into()),
-            ("bow", "brace_height") => coarse(6.25),
-            ("bow", "draw") => coarse(28.0),
+            ("bow", "brace_height") => coarse(self.pattern.brace_height),
+            ("bow", "draw") => coarse(self.pattern.draw),
             ("bow", "draw_to") => text("back".into()),
             ("bow", "weight") => {
-                let pull = 40.0 * POUND * (self.length / PATTERN).powi(2);
+                let pull = self.pattern.pull * POUND * (self.length / PATTERN).powi(2);
                 let pull = match self.units {
                     Units::Inch => format!("{} lb", number_text(pull / POUND, 0)),
                     Units::Millimetre => format!("{} N", number_text(pull, 0)),
                 };
-                Some(format!("{{ at = \"{}\", pull = \"{pull}\" }}", self.rounded(self.scaled(28.0), 1.0)))
+                Some(format!("{{ at = \"{}\", pull = \"{pull}\" }}", self.rounded(self.scaled(self.pattern.draw), 1.0)))
             }
-            ("limb", "wood") => text("white ash".into()),
+            ("limb", "wood") => text(self.pattern.wood.into()),
             // Square corners under a string cut its strands: a starter has them rounded.
             ("limb", "section") => text("rounded rectangle".into()),
-            ("limb", "corner") => text(self.rounded(self.scaled(0.156_25), 4.0)),
+            ("limb", "corner") => text(self.rounded(self.scaled(self.pattern.corner), 4.0)),
             ("limb", "stations") => Some(self.stations()),
+            ("limb", "unstrung") if !self.pattern.unstrung.is_empty() => Some(self.unstrung()),
             ("string", "diameter") => text(self.rounded(self.string_diameter(), 4.0)),
             ("nock", "style") => text(self.style.name().into()),
             _ => None,
@@ -156,14 +204,29 @@ impl Starter {
 
     fn stations(&self) -> String {
         let mut list = String::from("[\n");
-        let places =
-            [(self.handle() / 2.0, 1.875, 0.531), (self.scaled(20.0), 1.625, 0.453), (self.half(), 0.5, 0.4375)];
-        for (at, width, thickness) in places {
+        let Pattern { root, between, nock, .. } = self.pattern;
+        let between = between.iter().map(|[at, width, thickness]| (self.scaled(*at), [*width, *thickness]));
+        let places = [(self.handle() / 2.0, *root)].into_iter().chain(between).chain([(self.half(), *nock)]);
+        for (at, [width, thickness]) in places {
             list.push_str(&format!(
                 "  {{ at = \"{}\", width = \"{}\", thickness = \"{}\" }},\n",
                 self.rounded(at, 4.0),
                 self.rounded(self.scaled(width), 2.0),
                 self.rounded(self.scaled(thickness), 4.0),
+            ));
+        }
+        list.push(']');
+        list
+    }
+
+    fn unstrung(&self) -> String {
+        let mut list = String::from("[\n");
+        for [at, set] in self.pattern.unstrung {
+            let at = if self.scaled(*at) > 0.499 * self.length { self.half() } else { self.scaled(*at) };
+            list.push_str(&format!(
+                "  {{ at = \"{}\", set = \"{}\" }},\n",
+                self.rounded(at, 4.0),
+                self.rounded(self.scaled(*set), 4.0)
             ));
         }
         list.push(']');
@@ -225,8 +288,12 @@ impl Starter {
 
     /// A style's own key, shown at its default and left out.
     fn nock_entry(&self, out: &mut String, key: &Key) {
-        let given =
-            Given { string_diameter: self.string_diameter(), width: self.scaled(0.5), thickness: self.scaled(0.4375) };
+        let [width, thickness] = self.pattern.nock;
+        let given = Given {
+            string_diameter: self.string_diameter(),
+            width: self.scaled(width),
+            thickness: self.scaled(thickness),
+        };
         let (rule, value) = match key.default {
             KeyDefault::Written(text) => (text.to_owned(), Some(text.to_owned())),
             KeyDefault::Worked(rule, work) => {
@@ -320,6 +387,9 @@ mod tests {
         for style in NOCK_STYLES {
             let text = starter(&wanted(style.name(), None, None)).unwrap();
             let worked = crate::worked::Worked::of(&read(&text, "starter.toml").unwrap().design).unwrap();
+            // On a recurved end the braced string lies: what the guide is for.
+            let lies = worked.statics.cycle.at_brace().limbs.upper.lies_from_nock().is_some();
+            assert_eq!(lies, style.for_recurve(), "{}", style.name());
             let failing: Vec<&str> = crate::checks::all(&worked)
                 .iter()
                 .filter(|c| c.verdict == crate::findings::Verdict::Fails)

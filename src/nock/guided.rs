@@ -64,6 +64,10 @@ impl NockStyle for Guided {
         "A back overlay, and a shallow groove down the middle of the belly from the loop's throat inward, in which the braced string lies. For recurved ends."
     }
 
+    fn for_recurve(&self) -> bool {
+        true
+    }
+
     fn keys(&self) -> &'static [Key] {
         &KEYS
     }

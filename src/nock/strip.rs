@@ -61,6 +61,10 @@ impl NockStyle for BellyStrip {
         "A back overlay, and a strip of horn or wood glued along the belly with the guide cut into it, in which the braced string lies: the limb's own wood stays whole. For recurved ends."
     }
 
+    fn for_recurve(&self) -> bool {
+        true
+    }
+
     fn keys(&self) -> &'static [Key] {
         &KEYS
     }
