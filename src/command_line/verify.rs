@@ -139,5 +139,6 @@ fn around(found: &Around) -> String {
         Around::Hidden(1) => "1 part of the drawing is HIDDEN, cut off or see-through".into(),
         Around::Hidden(count) => format!("{count} parts of the drawing are HIDDEN, cut off or see-through"),
         Around::Styled => "a style sheet was ADDED, which may change any line or letter".into(),
+        Around::Active(_) => "a script, a movement or a part of a web page was ADDED, which may change anything".into(),
     }
 }

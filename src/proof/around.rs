@@ -5,21 +5,16 @@ use lopdf::{Document, Object, ObjectId};
 use roxmltree::Node;
 
 use crate::carried::inherited;
+use crate::seal::drawing::{HIDES, SVG};
 
 /// Smaller differences of boxes are roundings, mm.
 const NEAR: f64 = 0.05;
 /// Most kinds of notes that are named.
 const MOST_KINDS: usize = 6;
-/// What hides, cuts off or blurs a part of an SVG, and the values that do nothing.
-const HIDES: [(&str, &[&str]); 7] = [
-    ("display", &["inline", "block"]),
-    ("visibility", &["visible"]),
-    ("opacity", &["1"]),
-    ("clip-path", &["none"]),
-    ("clip", &["auto"]),
-    ("mask", &["none"]),
-    ("filter", &["none"]),
-];
+/// The namespace of web pages, whose scripts and style sheets a browser heeds wherever they stand.
+const XHTML: &str = "http://www.w3.org/1999/xhtml";
+/// Elements of SVG that change others, wherever they stand.
+const ACTIVE: [&str; 7] = ["script", "animate", "animateTransform", "animateMotion", "set", "discard", "foreignObject"];
 
 /// One thing about a page that none of our own sheets has.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,6 +31,8 @@ pub enum Around {
     Hidden(usize),
     /// An SVG's style sheet rules, which may change any line or letter.
     Styled,
+    /// Scripts, movements and parts of web pages in an SVG, which may change anything: how many.
+    Active(usize),
 }
 
 /// What a PDF's page has.
@@ -112,28 +109,40 @@ pub fn asks_unscaled(document: &Document) -> bool {
 }
 
 /// What an SVG has.
-pub fn of_svg(root: Node) -> Vec<Around> {
-    let (mut hidden, mut styled) = (0, false);
-    let mut open = vec![root];
-    while let Some(node) = open.pop() {
-        match node.tag_name().name() {
-            "metadata" | "title" | "desc" | "defs" => continue,
-            "style" => {
+pub fn of_svg(document: &roxmltree::Document) -> Vec<Around> {
+    let (mut hidden, mut styled, mut active) = (0, false, 0);
+    // Before the drawing: a style sheet from elsewhere.
+    styled |= document.root().children().any(|node| node.is_pi());
+    // Nothing in the title, the metadata and the definitions is drawn, but styles and scripts are heeded there, too.
+    let mut open = vec![(document.root_element(), true)];
+    while let Some((node, drawn)) = open.pop() {
+        let (space, name) = (node.tag_name().namespace(), node.tag_name().name());
+        if space == Some(XHTML) {
+            active += 1;
+            continue;
+        }
+        let drawn = drawn && !matches!(name, "metadata" | "title" | "desc" | "defs");
+        if space == Some(SVG) {
+            if name == "style" {
                 styled |= has_rules(&node.text().unwrap_or_default().replace("<![CDATA[", "").replace("]]>", ""));
+                styled |= node.children().any(|child| child.is_element());
                 continue;
             }
-            _ => {}
+            let heeded = |a: &roxmltree::Attribute| a.namespace().is_none() && a.name().starts_with("on");
+            active += usize::from(ACTIVE.contains(&name) || node.attributes().any(|a| heeded(&a)));
+            let own = node.attribute("style").unwrap_or_default();
+            let declared = |name: &str| {
+                let values = own.split(';').filter_map(|d| d.split_once(':')).filter(|(n, _)| n.trim() == name);
+                values.map(|(_, value)| value.trim()).next_back().or_else(|| node.attribute(name).map(str::trim))
+            };
+            let hides = HIDES.iter().any(|(name, idle)| declared(name).is_some_and(|v| !idle.contains(&v)));
+            hidden += usize::from(drawn && hides);
         }
-        let own = node.attribute("style").unwrap_or_default();
-        let declared = |name: &str| {
-            let values = own.split(';').filter_map(|d| d.split_once(':')).filter(|(n, _)| n.trim() == name);
-            values.map(|(_, value)| value.trim()).next_back().or_else(|| node.attribute(name).map(str::trim))
-        };
-        hidden += usize::from(HIDES.iter().any(|(name, idle)| declared(name).is_some_and(|v| !idle.contains(&v))));
-        open.extend(node.children().filter(Node::is_element));
+        open.extend(node.children().filter(Node::is_element).map(|child| (child, drawn)));
     }
     let hidden = (hidden > 0).then_some(Around::Hidden(hidden));
-    hidden.into_iter().chain(styled.then_some(Around::Styled)).collect()
+    let active = (active > 0).then_some(Around::Active(active));
+    hidden.into_iter().chain(styled.then_some(Around::Styled)).chain(active).collect()
 }
 
 /// Whether a style sheet has more than faces of letters in it.
@@ -166,10 +175,17 @@ mod tests {
             ("<g style='display:none;display:inline'/>", vec![]),
             ("<g clip-path='url(#a)'><g mask='url(#b)'/></g>", vec![Around::Hidden(2)]),
             ("<style>text{font-size:9px}</style>", vec![Around::Styled]),
+            ("<metadata><style>svg{zoom:.98}</style></metadata>", vec![Around::Styled]),
+            ("<defs><style>@font-face{a:b}</style><g display='none'/></defs>", vec![]),
+            ("<defs><set href='#a' attributeName='d'/></defs><g onload='x()'/>", vec![Around::Active(2)]),
+            ("<script xmlns='http://www.w3.org/1999/xhtml'/>", vec![Around::Active(1)]),
+            ("<other xmlns='urn:other' onload='x()'/>", vec![]),
         ] {
             let text = format!("<svg xmlns='http://www.w3.org/2000/svg'>{inside}</svg>");
             let document = crate::carried::parse_svg(&text).unwrap();
-            assert_eq!(of_svg(document.root_element()), wanted, "{inside}");
+            assert_eq!(of_svg(&document), wanted, "{inside}");
         }
+        let text = "<?xml-stylesheet href='a.css'?><svg xmlns='http://www.w3.org/2000/svg'/>";
+        assert_eq!(of_svg(&crate::carried::parse_svg(text).unwrap()), [Around::Styled]);
     }
 }

@@ -28,7 +28,7 @@ pub fn proof(bytes: &[u8]) -> Result<Proof, Fault> {
         printer,
         untouched: (!kept.is_empty()).then(|| kept == seal::drawing::of_svg_tree(root)),
         pages: vec![bars::find(&strokes)],
-        around: around::of_svg(root).into_iter().map(|found| (0, found)).collect(),
+        around: around::of_svg(&document).into_iter().map(|found| (0, found)).collect(),
         asks_unscaled: None,
     })
 }

@@ -4,32 +4,31 @@
 //! and words alone, the seal fits.
 
 use lopdf::Document;
-use roxmltree::Node;
+use roxmltree::{Attribute, Node};
 
 use super::Seal;
 
-/// The attributes of a drawing's parts that change what is seen.
-const SEEN: [&str; 14] = [
-    "d",
-    "x",
-    "y",
-    "width",
-    "height",
-    "viewBox",
-    "transform",
-    "points",
-    "r",
-    "font-size",
-    "text-anchor",
-    "textLength",
-    "stroke-width",
-    "stroke-dasharray",
+/// The attributes that change nothing of what is seen: names, and what programs note down for themselves. All others are sealed.
+const UNSEEN_ATTRIBUTES: [&str; 5] = ["id", "class", "version", "role", "tabindex"];
+/// Their beginnings, where more than one name has them.
+const UNSEEN_KINDS: [&str; 2] = ["data-", "aria-"];
+
+/// Attributes that hide, cut off or blur a part of a drawing, and the values that do nothing.
+pub const HIDES: [(&str, &[&str]); 7] = [
+    ("display", &["inline", "block"]),
+    ("visibility", &["visible"]),
+    ("opacity", &["1"]),
+    ("clip-path", &["none"]),
+    ("clip", &["auto"]),
+    ("mask", &["none"]),
+    ("filter", &["none"]),
 ];
 
 /// Not drawn.
 const UNSEEN: [&str; 5] = ["metadata", "title", "desc", "style", "defs"];
 
-const SVG: &str = "http://www.w3.org/2000/svg";
+/// The namespace of SVG.
+pub const SVG: &str = "http://www.w3.org/2000/svg";
 
 /// The seal of a drawing as SVG; none where it is no XML.
 pub fn of_svg(text: &str) -> Option<String> {
@@ -47,11 +46,12 @@ pub fn of_svg_tree(root: Node) -> String {
             continue;
         }
         seal.add(name.name().as_bytes());
-        for attribute in SEEN {
-            if let Some(value) = node.attribute(attribute) {
-                seal.add(attribute.as_bytes());
-                seal.add(plain(value).as_bytes());
-            }
+        // In whatever order they stand.
+        let mut seen: Vec<_> = node.attributes().filter(is_seen).map(|a| (a.name(), plain(a.value()))).collect();
+        seen.sort_unstable();
+        for (attribute, value) in seen {
+            seal.add(attribute.as_bytes());
+            seal.add(value.as_bytes());
         }
         if matches!(name.name(), "text" | "tspan") {
             let words: String = node.children().filter(Node::is_text).filter_map(|n| n.text()).collect();
@@ -61,6 +61,16 @@ pub fn of_svg_tree(root: Node) -> String {
         open.extend(children.into_iter().rev());
     }
     seal.text()
+}
+
+/// Whether an attribute may change what is seen. Of other namespaces only links are, which say what is drawn again.
+fn is_seen(attribute: &Attribute) -> bool {
+    let name = attribute.name();
+    let idle = HIDES.iter().any(|(hides, idle)| *hides == name && idle.contains(&attribute.value().trim()));
+    match attribute.namespace() {
+        None => !idle && !UNSEEN_ATTRIBUTES.contains(&name) && !UNSEEN_KINDS.iter().any(|kind| name.starts_with(kind)),
+        Some(_) => name == "href",
+    }
 }
 
 fn plain(text: &str) -> String {

@@ -176,6 +176,18 @@ fn hidden_and_restyled_parts_of_an_svg_are_caught() {
         ("<g class=\"cut\"", "<g style=\"opacity:0.1\" class=\"cut\"", "HIDDEN"),
         ("<g class=\"cut\"", "<g clip-path=\"url(#c)\" class=\"cut\"", "HIDDEN"),
         ("<style>", "<style>.cut{stroke:none}", "style sheet was ADDED"),
+        ("<metadata>", "<metadata><style>svg{zoom:.98}</style>", "style sheet was ADDED"),
+        ("<svg ", "<?xml-stylesheet href=\"a.css\"?><svg ", "style sheet was ADDED"),
+        ("<svg ", "<svg onload=\"x()\" ", "a script"),
+        ("<metadata>", "<script xmlns=\"http://www.w3.org/1999/xhtml\"/><metadata>", "a script"),
+        ("<metadata>", "<defs><set href=\"#a\" attributeName=\"d\"/></defs><metadata>", "a script"),
+        // What is written in place of the drawing's own attributes, or beside them.
+        ("<svg ", "<svg style=\"transform:scale(0.98)\" ", "CHANGED"),
+        ("<svg ", "<svg style=\"width:200mm\" ", "CHANGED"),
+        ("<svg ", "<svg preserveAspectRatio=\"none\" ", "CHANGED"),
+        ("<g class=\"cut\"", "<g style=\"stroke:none\" class=\"cut\"", "CHANGED"),
+        ("<g class=\"cut\"", "<g systemLanguage=\"xx\" class=\"cut\"", "CHANGED"),
+        ("<text ", "<text dx=\"30\" ", "CHANGED"),
     ] {
         assert!(svg.contains(from));
         bench.put("changed.svg", &svg.replacen(from, to, 1));
