@@ -1,7 +1,7 @@
 //! The commands: what a person types, which files are read and written, what is shown, and how the program ends.
 //!
 //! Files are touched here and nowhere further in.
-//! Exit code 0: done, and every check holds; 1: done, and a check fails; 2: refused, nothing written.
+//! Exit code 0: done, and every check holds; 1: done, and a check fails; 2: refused and nothing written, or what was to be shown is lost.
 
 mod check;
 mod class;
@@ -25,9 +25,10 @@ mod verify;
 mod weight;
 
 use clap::{Args, Parser, Subcommand};
-use std::io::Write;
+use std::io::{ErrorKind, Write};
 use std::path::PathBuf;
 use std::process::ExitCode;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// String grooves for wooden bows: how far the string swings at each tip, a groove it rolls along without a click,
 /// and 1:1 sheets to cut, wrap and file to.
@@ -127,6 +128,7 @@ pub fn run() -> ExitCode {
         Command::Woods(command) => command.run(),
     };
     match ending {
+        Ending::Good | Ending::CheckFails if LOST.load(Ordering::Relaxed) => ExitCode::from(2),
         Ending::Good => ExitCode::SUCCESS,
         Ending::CheckFails => ExitCode::from(1),
         Ending::Refused(words) => {
@@ -136,10 +138,19 @@ pub fn run() -> ExitCode {
     }
 }
 
-/// Shows text on standard output; a reader who has gone away (a closed pipe) is no fault.
+/// Whether something that was to be shown is lost.
+static LOST: AtomicBool = AtomicBool::new(false);
+
+/// Shows text on standard output; a reader who has gone away (a closed pipe) is no fault, a full disk is.
 fn show(text: &str) {
     let mut out = anstream::stdout().lock();
-    let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
+            LOST.store(true, Ordering::Relaxed);
+            say(&format!("what was to be shown is lost: {error}"));
+        }
+        _ => {}
+    }
 }
 
 /// Shows text on standard error.

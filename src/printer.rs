@@ -39,8 +39,22 @@ pub const READING_ERROR: f64 = 0.25;
 /// The printer that sheets are corrected for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Correction {
-    /// Its name and when it was measured, as printed on the sheet: `shed, measured 2026-11-25`.
+    /// Its name.
     pub printer: String,
+    /// When it was measured, as given; none for bars read on a sheet.
+    pub measured: Option<String>,
     /// What it does to a page.
     pub map: PrinterMap,
+}
+
+impl Correction {
+    /// Printer and date, as a sheet names them: `shed, measured 2026-11-25`.
+    pub fn words(&self) -> String {
+        format!("{}{}", self.printer, self.date_words())
+    }
+
+    /// The date behind the printer's name, with its comma; nothing where there is none.
+    pub fn date_words(&self) -> String {
+        self.measured.as_ref().map_or(String::new(), |date| format!(", measured {date}"))
+    }
 }

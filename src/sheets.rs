@@ -373,6 +373,7 @@ fn too_large_fault(name: &str, width: f64, height: f64, paper: &Paper, (wide, hi
             paper.name
         ),
     )
+    .cure("lay the sheets out for larger paper: `--paper A3` or `--paper Tabloid`; or make the piece shorter in the design")
 }
 
 fn made_printable(mut template: Template, replaced: &mut Vec<char>) -> Template {
@@ -394,7 +395,11 @@ fn printable_title(title: SheetTitle, replaced: &mut Vec<char>) -> SheetTitle {
         program: made(title.program),
         date: title.date.map(&mut made),
         units: made(title.units),
-        correction: title.correction.map(|c| Correction { printer: made(c.printer), ..c }),
+        correction: title.correction.map(|c| Correction {
+            printer: made(c.printer),
+            measured: c.measured.map(&mut made),
+            ..c
+        }),
     }
 }
 

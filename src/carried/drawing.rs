@@ -44,7 +44,8 @@ pub fn from_svg(bytes: &[u8]) -> Result<Carried, Fault> {
         Fault::at("", "the SVG is not UTF-8 text", "Nockwright writes UTF-8").cure("use the sheet as it was written")
     })?;
     let document = parse(text)?;
-    let design = element(&document).ok_or_else(|| {
+    // The page that printers are measured with is of no design.
+    let design = element(&document).filter(|d| d.attribute("file").is_some_and(|file| !file.is_empty())).ok_or_else(|| {
         Fault::at("", "this SVG carries no design", "Nockwright puts it into the metadata; it did not make this file, or a program that saved it again has dropped them")
             .cure("use the sheet as it was written, or the code on its first page: nockwright recover --image PHOTO")
     })?;

@@ -11,6 +11,9 @@ use std::path::PathBuf;
 
 /// The formats that are printed on paper.
 const PRINTED: [&str; 2] = ["svg", "pdf"];
+/// Longest name and longest date of a printer, letters.
+const MOST_NAME: usize = 60;
+const MOST_DATE: usize = 24;
 /// Largest book of printers that is read, bytes.
 const MOST_BOOK: usize = 1 << 20;
 
@@ -35,7 +38,7 @@ pub(super) struct Printer {
     /// The diagonal from the upper left to the lower right
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, requires = "across")]
     falling: Option<String>,
-    /// How far each reading may be off, either way; a quarter of a millimetre unless given
+    /// How far each reading may be off, either way, 0.01 to 1 mm; a quarter of a millimetre unless given
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, requires = "across")]
     reading_error: Option<String>,
     /// Date to keep with the readings, in your words; today's unless given
@@ -104,8 +107,18 @@ fn write_test_page(paper: Paper, out: &std::path::Path) -> Result<Ending, Ending
 }
 
 fn keep(profile: &Profile) -> Result<Ending, Ending> {
-    if profile.name.is_empty() || profile.name.chars().any(char::is_control) {
-        return Err(options(vec![Fault::at("NAME", "the printer has no name", "it is found again by its name")]));
+    let odd = |text: &str| text.trim().is_empty() || text.chars().any(char::is_control);
+    let mut faults = Vec::new();
+    if odd(&profile.name) || profile.name.chars().count() > MOST_NAME {
+        let why = format!("it is found again by its name, of 1 to {MOST_NAME} letters on one line");
+        faults.push(Fault::at("NAME", "that is no name for a printer", why).cure("name it as in \"office\""));
+    }
+    if odd(&profile.measured) || profile.measured.chars().count() > MOST_DATE {
+        let why = format!("it stands on every sheet, in 1 to {MOST_DATE} letters on one line");
+        faults.push(Fault::at("--measured", "that is no date", why).cure("leave it out for today's"));
+    }
+    if !faults.is_empty() {
+        return Err(options(faults));
     }
     let words = profile.words().map_err(|faults| {
         let typed = faults.into_iter().map(|f| Fault { key: option_of(&f.key), ..f });
@@ -116,11 +129,20 @@ fn keep(profile: &Profile) -> Result<Ending, Ending> {
     disk::replace(&path, book.text().as_bytes())?;
     show(&words);
     say(&format!(
-        "kept in {}; print sheets for it with: nockwright templates --printer \"{}\"",
+        "kept in {}; print sheets for it with: nockwright templates --printer {}",
         path.display(),
-        profile.name
+        quoted_for_shell(&profile.name)
     ));
     Ok(Ending::Good)
+}
+
+/// A word as a shell reads it: in single quotes where double ones would not keep it whole.
+fn quoted_for_shell(word: &str) -> String {
+    if word.contains(['"', '$', '`', '\\', '!']) {
+        format!("'{}'", word.replace('\'', "'\\''"))
+    } else {
+        format!("\"{word}\"")
+    }
 }
 
 /// The correction asked for by the options of a command.

@@ -18,6 +18,11 @@ const TO_TIP: f64 = 9.0;
 /// The least width that a caption is set in, mm.
 const NARROWEST: f64 = 84.0;
 
+/// The longest piece that goes on one sheet, turned, mm; longer ones are cut into tiles.
+const ONE_SHEET: f64 = 240.0;
+/// The width of a caption that goes on one tile, mm.
+const ON_A_TILE: f64 = 150.0;
+
 /// A piece with its caption on top: whose and what it is in bold, then bow, style and `words`, and a warning where a check fails.
 pub(super) fn captioned(subject: &Subject, drawing: Template, what: &str, words: &str) -> Template {
     let warning = if subject.failing.is_empty() { "" } else { "\nFails a check: see the report before you cut." };
@@ -31,7 +36,9 @@ pub(super) fn with_caption(subject: &Subject, drawing: Template, what: &str, wor
     let design = &subject.worked.design;
     let style = design.nocks.get(subject.side).style;
     let lines = format!("{} · {style} · 1:1\n{words}", design.name);
-    let width = bounds.width().max(NARROWEST);
+    // Words that reach over a tile's edge could stand on none.
+    let widest = if bounds.width() > ONE_SHEET { ON_A_TILE } else { bounds.width() };
+    let width = widest.max(NARROWEST);
     let high = caption(&mut head, Point::ORIGIN, width, &format!("{}: {what}", subject.whose), &lines);
     let mut piece = Template::new(format!("{} {what}", subject.whose.to_lowercase()));
     piece.add(head.moved(Affine::translate((bounds.x0, bounds.y1 + UNDER_CAPTION + high))));

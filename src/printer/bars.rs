@@ -38,6 +38,9 @@ impl MeasuredBars {
             })
         };
         let map = PrinterMap { across: scale(across)?, up: scale(up)?, lean: Measured { value: 0.0, plus_minus: 0.0 } };
+        if let Some(fault) = other_bar(option, [&map.across, &map.up]) {
+            return Err(fault);
+        }
         if !(fit::believable(map.across.value) && fit::believable(map.up.value)) {
             return Err(misprint::fault(option, map.across.value, map.up.value));
         }
@@ -46,8 +49,29 @@ impl MeasuredBars {
 
     /// The correction, as the sheets name it.
     pub fn correction(self) -> Correction {
-        Correction { printer: format!("its bars read {}", self.text), map: self.map }
+        Correction { printer: format!("its bars read {}", self.text), measured: None, map: self.map }
     }
+}
+
+/// A reading this near to what the other bar would give true is taken for it, as a share. A rule is read to a quarter of a millimetre.
+const NEAR_THE_OTHER: f64 = 0.003;
+
+/// The fault of both bars being the other ones: those of 4 in read in millimetres (1.016), or those of 100 mm in inches (0.984).
+fn other_bar(option: &str, scales: [&Measured; 2]) -> Option<Fault> {
+    let four_inches = 4.0 * INCH / 0.1;
+    let both = |scale: f64| scales.iter().all(|m| (m.value / scale - 1.0).abs() < NEAR_THE_OTHER);
+    let (read, meant) = match () {
+        () if both(four_inches) => {
+            ("the bar of 4 in with a rule in mm", "a length in mm is taken for the bar of 100 mm")
+        }
+        () if both(1.0 / four_inches) => {
+            ("the bar of 100 mm with a rule in inches", "a length in inches is taken for the bar of 4 in")
+        }
+        () => return None,
+    };
+    Some(Fault::at(option, format!("it seems you have read {read}"), meant).cure(
+        "read the bar in its own unit; if your printer is really so far off, measure it with the page that `nockwright printer` writes",
+    ))
 }
 
 #[cfg(test)]
@@ -64,6 +88,10 @@ mod tests {
 
     #[test]
     fn what_no_printer_prints_is_refused_with_its_likely_cause() {
+        for text in ["101.6 mm x 101.5 mm", "3 15/16 in x 3 15/16 in"] {
+            assert!(MeasuredBars::read(text).unwrap_err().what.contains("you have read the bar of"), "{text}");
+        }
+        assert!(MeasuredBars::read("101.6 mm x 100.4 mm").is_ok());
         assert!(MeasuredBars::read("94.1 mm x 94 mm").unwrap_err().why.contains("A4 page made to fit Letter"));
         for text in ["99 mm", "99 mm x", "99 x 99", "", "1 mm x 2 mm x 3 mm", "-99 mm x 99 mm", "1e9 mm x 99 mm"] {
             assert!(MeasuredBars::read(text).is_err(), "{text}");

@@ -8,7 +8,7 @@ use toml_edit::{DocumentMut, Item, Table, value};
 
 use super::{Correction, PrinterMap, Readings, Unbelievable, misprint};
 use crate::fault::Fault;
-use crate::units::{self, Kind};
+use crate::units::{self, Kind, number_text};
 
 /// First lines of a new book.
 const HEAD: &str = "# Printers measured with `nockwright printer`. Each keeps the four lengths read from its test page.\n\
@@ -49,7 +49,7 @@ impl Profile {
     /// # Errors
     /// As for [`Profile::map`].
     pub fn correction(&self) -> Result<Correction, Vec<Fault>> {
-        Ok(Correction { printer: format!("{}, measured {}", self.name, self.measured), map: self.map()? })
+        Ok(Correction { printer: self.name.clone(), measured: Some(self.measured.clone()), map: self.map()? })
     }
 
     /// The printer in words: scales and lean with their uncertainty, what it does to 100 mm.
@@ -174,8 +174,10 @@ impl Book {
 /// Why readings are impossible, for a maker.
 fn fault(why: &Unbelievable) -> Fault {
     match why {
-        Unbelievable::NoLength => Fault::at("", "a length of nothing or less was read", "the four lengths and the reading error are all more than nothing")
+        Unbelievable::NoLength => Fault::at("", "a length of nothing or less was read", "the four lengths are all more than nothing")
             .cure("measure from line middle to line middle, and write each with its unit"),
+        Unbelievable::WrongError(error) => Fault::at("reading_error", format!("no rule is read to {} mm", number_text(*error, 3)), "a reading may be off by 0.01 mm to 1 mm; a rule in quarter millimetres by 0.25 mm")
+            .cure("read with a finer rule, or leave the reading error out"),
         Unbelievable::Exchanged => Fault::at("across", "the bar across and the bar up seem to be exchanged", format!("the bar across is about {} mm long, the bar up about {} mm", super::ACROSS, super::UP))
             .cure("hold the page upright, the words readable, and read again"),
         Unbelievable::WrongScale { across, up, .. } => misprint::fault("", *across, *up),
@@ -222,7 +224,7 @@ mod tests {
     fn readings_in_both_units_make_a_correction_with_name_and_date() {
         let profile = profile("shed", "173.6 mm");
         let correction = profile.correction().unwrap();
-        assert_eq!(correction.printer, "shed, measured 2026-11-25");
+        assert_eq!(correction.words(), "shed, measured 2026-11-25");
         assert!((correction.map.up.value - 9.15625 * 25.4 / 232.0).abs() < 2e-3);
         assert!(profile.words().unwrap().contains("100 mm prints as"));
     }

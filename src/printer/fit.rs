@@ -12,6 +12,10 @@ const FARTHEST: f64 = 0.02;
 /// Most that a page leans when it is fed askew, rad: 1 degree. Larger lets a diagonal misread by 5 mm pass.
 const MOST_LEAN: f64 = std::f64::consts::PI / 180.0;
 
+/// How far a reading with any rule may be off, mm. Below a hundredth no rule reads; above a millimetre the readings tell nothing that is
+/// worth correcting (common practice, no source).
+pub(super) const READING_ERRORS: std::ops::RangeInclusive<f64> = 0.01..=1.0;
+
 /// The four lengths of a printed test page, mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Readings {
@@ -50,8 +54,10 @@ pub struct PrinterMap {
 /// Why readings give no map.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Unbelievable {
-    /// A length is not a positive number, or the error is not.
+    /// A length is not a positive number.
     NoLength,
+    /// The reading error is none that a rule has, mm.
+    WrongError(f64),
     /// Bar across and bar up were exchanged.
     Exchanged,
     /// A scale is farther off than a printer in order: scales across and up, and the usual mistakes that give them.
@@ -96,8 +102,11 @@ impl Readings {
     /// [`Unbelievable`] readings.
     pub fn fit(&self) -> Result<PrinterMap, Unbelievable> {
         let read = [self.across, self.up, self.rising, self.falling];
-        if !(read.iter().all(|l| l.is_finite() && *l > 0.0) && self.error.is_finite() && self.error > 0.0) {
+        if !read.iter().all(|l| l.is_finite() && *l > 0.0) {
             return Err(Unbelievable::NoLength);
+        }
+        if !READING_ERRORS.contains(&self.error) {
+            return Err(Unbelievable::WrongError(self.error));
         }
         let (across, up) = (self.across / ACROSS, self.up / UP);
         if !(believable(across) && believable(up)) {
@@ -130,6 +139,14 @@ impl Readings {
         if norm > self.error * reach + 1e-9 {
             let largest = left.iter().map(|r| r.abs()).fold(0.0, f64::max) / norm;
             return Err(Unbelievable::Contradicting { off: norm / largest, diagonal: self.across.hypot(self.up) });
+        }
+        // A coarse rule may spread what it misread over all three.
+        let [across, up, lean] = unknowns;
+        if !(believable(across) && believable(up)) {
+            return Err(Unbelievable::WrongScale { across, up, like: misprint::like(across, up) });
+        }
+        if lean.is_nan() || lean.abs() > MOST_LEAN {
+            return Err(Unbelievable::WrongLean(lean));
         }
         let measured = |j: usize| Measured {
             value: unknowns[j],
@@ -316,7 +333,13 @@ mod tests {
     fn each_impossible_reading_is_told_apart() {
         let good = Readings::new(ACROSS, UP, DIAGONAL, DIAGONAL);
         assert!(matches!(Readings { across: f64::NAN, ..good }.fit(), Err(Unbelievable::NoLength)));
-        assert!(matches!(Readings { error: 0.0, ..good }.fit(), Err(Unbelievable::NoLength)));
+        for error in [0.0, f64::NAN, 1e-300, 1.01] {
+            assert!(matches!(Readings { error, ..good }.fit(), Err(Unbelievable::WrongError(_))), "{error}");
+        }
+        // What a coarse rule lets pass must still be a printer's: here the best fit stretches by more than two in a hundred.
+        let coarse = Readings { error: 1.0, across: ACROSS * 1.0195, up: UP * 1.0195, ..good };
+        let too_long = Readings { rising: DIAGONAL * 1.0235, falling: DIAGONAL * 1.0235, ..coarse };
+        assert!(matches!(too_long.fit(), Err(Unbelievable::WrongScale { .. })), "{:?}", too_long.fit());
         assert_eq!(Readings { across: UP, up: ACROSS, ..good }.fit(), Err(Unbelievable::Exchanged));
         let Err(Unbelievable::WrongScale { like, .. }) =
             Readings::new(ACROSS * 0.9407, UP * 0.9407, DIAGONAL * 0.9407, DIAGONAL * 0.9407).fit()

@@ -67,8 +67,10 @@ fn lines(title: &SheetTitle, (width, height): (f64, f64)) -> Template {
         None => PRINT_NOTE.to_owned(),
         Some(correction) => {
             let room = TITLE_LEFT - 2.0 * INSET;
-            let (before, after) = ("For one printer at 100 %: ", ". Measure all bars.");
-            let taken = text_width(before, size::SMALL, true) + text_width(after, size::SMALL, true);
+            // The name gives way, never the date.
+            let (before, after) =
+                ("For one printer at 100 %: ", format!("{}. Measure all bars.", correction.date_words()));
+            let taken = text_width(before, size::SMALL, true) + text_width(&after, size::SMALL, true);
             format!("{before}{}{after}", shorten(&correction.printer, size::SMALL, true, room - taken))
         }
     };
@@ -132,7 +134,7 @@ pub fn large_head(title: &SheetTitle, width: f64, page: usize, pages: usize, hea
     let mut down = 1.25 * NAME;
     let note = match &title.correction {
         None => PRINT_NOTE.to_owned(),
-        Some(correction) => format!("For one printer at 100 %: {}. Measure all bars.", correction.printer),
+        Some(correction) => format!("For one printer at 100 %: {}. Measure all bars.", correction.words()),
     };
     let note = if head == Head::Short { format!("{note} {CAUTIONS_ELSEWHERE}") } else { note };
     let date = title.date.as_ref().map_or(String::new(), |date| format!(" · {date}"));

@@ -71,7 +71,7 @@ fn finish(document: &mut lopdf::Document, set: &SheetSet) -> Result<(), lopdf::E
         "NockwrightDrawing" => Object::string_literal(crate::seal::drawing::of_pdf(document)),
     };
     if let Some(correction) = &set.title.correction {
-        info.set("NockwrightPrinter", text_string(&correction.printer));
+        info.set("NockwrightPrinter", text_string(&correction.words()));
         info.set("NockwrightMap", Object::string_literal(correction.map.numbers()));
     }
     let info = document.add_object(info);

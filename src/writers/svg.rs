@@ -98,7 +98,7 @@ fn metadata(set: &SheetSet) -> Element {
     );
     let mut put = |name: &str, value: &str| Node::assign(&mut design, name, value);
     if let Some(correction) = &set.title.correction {
-        put("printer", &attribute_safe(&correction.printer));
+        put("printer", &attribute_safe(&correction.words()));
         put("map", &correction.map.numbers());
     }
     if let Some(attachment) = set.attachments.first() {

@@ -54,7 +54,8 @@ fn line_of(page: &Page, part: &str) -> (Point, Point) {
 fn sheets(paper: Paper, correction: Option<PrinterMap>) -> SheetSet {
     let mut square = Template::new("square");
     square.line(Role::Cut, Rect::new(0.0, 0.0, 50.0, 50.0).to_path(0.1));
-    let correction = correction.map(|map| Correction { printer: "shed, measured 2026-11-25".into(), map });
+    let correction =
+        correction.map(|map| Correction { printer: "shed".into(), measured: Some("2026-11-25".into()), map });
     let title = SheetTitle { bow: "Ash".into(), correction, ..SheetTitle::default() };
     lay_out(title, paper, vec![Piece::new(square)], Attachment::default()).unwrap()
 }
