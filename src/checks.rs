@@ -3,6 +3,7 @@
 mod glue_line;
 mod groove;
 mod guide;
+mod horn_over_bore;
 mod horn_wall;
 mod lift_off;
 mod limb_strength;
@@ -41,6 +42,7 @@ pub static CHECKS: &[CheckFn] = &[
     net_section::check,
     glue_line::check,
     glue_line::under_strip,
+    horn_over_bore::check,
     horn_wall::check,
 ];
 

@@ -5,6 +5,7 @@
 use crate::design::{BowString, NockChoice, NockValue};
 use crate::fault::{Fault, Faults};
 use crate::groove::{Groove, GrooveWish};
+use crate::section::Section;
 use crate::string::sweep::Swing;
 use crate::tip::jet::Jet;
 use crate::tip::{LimbEnd, TipSolid};
@@ -42,6 +43,17 @@ pub struct Given {
     pub width: f64,
     /// Limb thickness at the nock.
     pub thickness: f64,
+    /// Diameter of the largest round about the section's middle that the limb holds at the nock.
+    pub core: f64,
+}
+
+impl Given {
+    /// What a limb's section at the nock gives.
+    pub fn of(section: &Section, string_diameter: f64) -> Self {
+        let ray = |k: i32| section.radius(f64::from(k) * std::f64::consts::PI / 90.0);
+        let core = 2.0 * (0..180).map(ray).fold(f64::INFINITY, f64::min);
+        Given { string_diameter, width: section.width, thickness: section.thickness, core }
+    }
 }
 
 /// What a key stands at when the file leaves it out.

@@ -5,9 +5,10 @@
 
 use crate::design::file::keys::{self, FileKey, LeftOut, Takes};
 use crate::design::file::{LAYOUT, Refusal};
-use crate::design::{NockValue, Units};
+use crate::design::{NockValue, SectionForm, Units};
 use crate::fault::Fault;
 use crate::nock::{Given, Key, KeyDefault, NOCK_STYLES, NockStyle};
+use crate::section::Section;
 use crate::units::{self, INCH, Kind, POUND, angle_text, inch_text, number_text, quoted};
 
 /// What a maker asks of a starter file; all may be left out.
@@ -289,11 +290,9 @@ impl Starter {
     /// A style's own key, shown at its default and left out.
     fn nock_entry(&self, out: &mut String, key: &Key) {
         let [width, thickness] = self.pattern.nock;
-        let given = Given {
-            string_diameter: self.string_diameter(),
-            width: self.scaled(width),
-            thickness: self.scaled(thickness),
-        };
+        let corner = SectionForm::RoundedRectangle { corner: self.scaled(self.pattern.corner) };
+        let section = Section::new(corner, self.scaled(width), self.scaled(thickness));
+        let given = Given::of(&section, self.string_diameter());
         let (rule, value) = match key.default {
             KeyDefault::Written(text) => (text.to_owned(), Some(text.to_owned())),
             KeyDefault::Worked(rule, work) => {

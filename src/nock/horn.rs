@@ -29,9 +29,9 @@ pub(super) mod cap_keys {
     pub const LENGTH: Key = Key {
         name: "horn_length",
         kind: KeyKind::Length(10e-3, 120e-3),
-        default: KeyDefault::Written("40 mm"),
+        default: KeyDefault::Worked("thirteen string diameters", |g| Length(13.0 * g.string_diameter)),
         meaning: "Length of the cap, from its mouth to its end.",
-        reason: "About an inch and a half serves most longbows. Common practice, no source.",
+        reason: "About an inch and a half serves most longbows, and the groove runs out within it. Common practice, no source.",
     };
     pub const SEAT: Key = Key {
         name: "seat_diameter",
@@ -52,16 +52,17 @@ pub(super) mod cap_keys {
     pub const BORE: Key = Key {
         name: "bore_diameter",
         kind: KeyKind::Length(3e-3, 30e-3),
-        default: KeyDefault::Worked("0.95 of the lesser of the limb's width and thickness at the nock", |g| {
-            Length(0.95 * g.width.min(g.thickness))
-        }),
+        default: KeyDefault::Worked(
+            "0.95 of the largest round that the limb's section holds about its middle at the nock",
+            |g| Length(0.95 * g.core),
+        ),
         meaning: "Diameter of the bore at the mouth.",
-        reason: "As much wood as the limb has there, less a thin edge of horn. Common practice, no source.",
+        reason: "As much wood as the limb has there all round, less a thin edge of horn. Common practice, no source.",
     };
     pub const BORE_DEPTH: Key = Key {
         name: "bore_depth",
         kind: KeyKind::Length(5e-3, 80e-3),
-        default: KeyDefault::Written("28 mm"),
+        default: KeyDefault::Worked("nine string diameters", |g| Length(9.0 * g.string_diameter)),
         meaning: "Depth of the bore from the mouth.",
         reason: "Past the groove, so that wood backs the horn under the string. Common practice, no source.",
     };
@@ -117,6 +118,52 @@ impl NockStyle for HornNock {
 /// Height of the string over the centreline in a groove across a cap, m.
 pub(super) fn seat_on_a_cap(choice: &NockChoice, string: &BowString) -> f64 {
     0.5 * choice.number("seat_diameter") - choice.number("groove_depth") + 0.5 * string.diameter
+}
+
+/// Shallower than this a groove is no groove, m.
+pub(crate) const SHALLOW: f64 = 0.05e-3;
+
+/// Refuses a cap that its groove cuts through, to the bore or past the mouth; `mouth` and length in m.
+fn open_horn(solid: &TipSolid, [mouth, length]: [f64; 2]) -> Result<(), Faults> {
+    let mut faults = Faults::new();
+    if let Some(from) = solid.cut_from(SHALLOW).filter(|from| *from < mouth) {
+        faults.push(
+            Fault::at(
+                "nock.horn_length",
+                format!("the groove runs {:.1} mm past the cap's mouth, into the wood", (mouth - from) * 1e3),
+                "the string wants horn under it all the way, and a groove over the joint opens it",
+            )
+            .cure(format!(
+                "a horn_length of at least {:.0} mm, or less fan_margin or run_out",
+                (length + mouth - from) * 1e3 + 1.0
+            )),
+        );
+    }
+    if let Some([wall, at, theta]) = solid.thinnest_over_bore(0.0).filter(|thin| thin[0] < 0.0) {
+        faults.push(
+            Fault::at(
+                "nock.bore_diameter",
+                format!(
+                    "the groove cuts {:.1} mm deep through the horn into the cone, {:.1} mm from the cap's mouth, toward the {}",
+                    -wall * 1e3,
+                    (at - mouth) * 1e3,
+                    toward(theta)
+                ),
+                "the cap would come apart where its horn is cut through",
+            )
+            .cure("a smaller bore_diameter, a wider bore_angle, a larger seat_diameter, or less groove_depth"),
+        );
+    }
+    if faults.is_empty() { Ok(()) } else { Err(faults) }
+}
+
+/// A polar angle in words.
+pub(crate) fn toward(theta: f64) -> &'static str {
+    match theta.cos() {
+        c if c > 0.7 => "back",
+        c if c < -0.7 => "belly",
+        _ => "side",
+    }
 }
 
 /// A nock of `style` under a cap, the crest of its groove at the polar angle `about` (rad).
@@ -184,7 +231,28 @@ pub(super) fn capped(
         rounding: choice.number("tip_rounding").min(0.9 * tip),
         cuts: Vec::new(),
     };
+    // The cone is cut from the limb: none of it can stand out where the cap begins.
+    if let Some([wall, at, theta]) = solid.thinnest_over_bore(0.0).filter(|thin| thin[0] < 0.0) {
+        let least = 2.0 * (bore + wall);
+        return Err(vec![
+            Fault::at(
+                "nock.bore_diameter",
+                format!(
+                    "the bore comes out through the cap {:.1} mm from its mouth, toward the {}, by {:.1} mm",
+                    (at - mouth) * 1e3,
+                    toward(theta),
+                    -wall * 1e3
+                ),
+                "a bore has horn round it all the way, and the cone in it is cut from the limb's own wood",
+            )
+            .cure(format!(
+                "a bore_diameter of at most {:.1} mm, or a larger limb at the cap's mouth",
+                (least * 1e4).floor() / 10.0
+            )),
+        ]);
+    }
     let groove = cut_about(&mut solid, wish, string, about)?;
+    open_horn(&solid, [mouth, length])?;
     let [wood, horn, _] = solid.volume(mouth, tip);
     let (passes, ridge) = strokes(&groove);
     let deep = bore_depth.min(bore / bore_slope);

@@ -251,6 +251,33 @@ impl TipSolid {
         }
     }
 
+    /// Where a cap's horn is thinnest over its bore, grooves cut, of all places where they take at least `cut` (m) off: how thick it is
+    /// there, less than nothing where the bore lies open, m, how far along `a`, m, and at which polar angle, rad. None without a cap.
+    pub fn thinnest_over_bore(&self, cut: f64) -> Option<[f64; 3]> {
+        let Shell::Cap { mouth, bore, bore_depth, bore_slope, .. } = self.shell else { return None };
+        let deep = bore_depth.min(bore / bore_slope);
+        let (along, round) = (2 * (deep / 1e-3).ceil() as usize, 120);
+        let places = (0..=along).flat_map(|i| (0..round).map(move |k| (i, k)));
+        let walls = places.filter_map(|(i, k)| {
+            let a = mouth + deep * i as f64 / along as f64;
+            let theta = std::f64::consts::TAU * f64::from(k) / f64::from(round);
+            let r: f64 = self.radius(a, theta);
+            (self.uncut(a, theta) - r >= cut).then(|| [r - (bore - bore_slope * (a - mouth)).max(0.0), a, theta])
+        });
+        walls.min_by(|x, y| x[0].total_cmp(&y[0]))
+    }
+
+    /// The place nearest to the handle where grooves take more than `depth` (m) off, m along `a`; none where they nowhere do.
+    pub fn cut_from(&self, depth: f64) -> Option<f64> {
+        let reach = 120;
+        (-reach..=0).map(|i| f64::from(i) * 0.5e-3).find(|&a| {
+            (0..120).any(|k| {
+                let theta = std::f64::consts::TAU * f64::from(k) / 120.0;
+                self.uncut(a, theta) - self.radius(a, theta) > depth
+            })
+        })
+    }
+
     /// Whether a strip stands over the belly at a place.
     fn strip_over(&self, a: f64, theta: f64) -> bool {
         theta.cos() < 0.0 && self.strip.is_some_and(|strip| strip.height(-a) > 0.0)

@@ -4,20 +4,26 @@ use super::Statics;
 use super::soundness::{loaded, reserve_of_one_like, some_states};
 use crate::bow::limb::Profile;
 use crate::design::{Design, Side, Station, Units};
+use crate::nock::Nock;
+use crate::section::Section;
 use crate::strength::stress::face_stress;
 use crate::strength::taper::{buildable, least_thickness, least_width};
+use crate::tip::Shell;
 
-/// The least taper along the outer limb.
+/// The least taper along the outer limb, at the stations it was asked for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LeastTaper {
-    /// Stations, m from the middle.
-    pub at: Vec<f64>,
     /// Least thickness at the width the limb has there, m.
     pub thickness: Vec<f64>,
     /// Least width at the thickness it has there, m.
     pub width: Vec<f64>,
     /// The stress it is laid out for, Pa.
     pub stress: f64,
+    /// Sideways reserve at full draw of the limb built to the least thickness, and to the least width; none where such a bow could not
+    /// be braced or drawn.
+    pub reserve: [Option<f64>; 2],
+    /// Whether least thickness and least width are more than the stress asks, for the limb to stay in its plane.
+    pub raised: [bool; 2],
 }
 
 /// A string cannot be held on less than two of its own diameters. Common practice, no source.
@@ -38,33 +44,98 @@ pub fn outer_stations(design: &Design, side: Side) -> Vec<f64> {
     (0..=count).map(|k| limb.length - step * (count - k) as f64).collect()
 }
 
-/// Sideways reserve at full draw of the limb built to the least thickness, and to the least width; none where such a bow could not be
-/// braced or drawn.
-pub fn reserves(design: &Design, statics: &Statics, side: Side) -> [Option<f64>; 2] {
-    let least = least_taper(design, statics, side, &outer_stations(design, side));
+/// The least taper on which the limb stays in its plane: as [`by_stress`], raised toward the limb as it is where one built to it would go
+/// sideways at full draw.
+pub fn least_taper(design: &Design, statics: &Statics, side: Side, stations: &[f64], floor: f64) -> LeastTaper {
+    let mut least = by_stress(design, statics, side, stations, floor);
+    let profile = Profile::of(design.limbs.get(side));
+    for (k, way) in [Way::Thinner, Way::Narrower].into_iter().enumerate() {
+        let asked = least.sizes(way).to_vec();
+        let own: Vec<f64> = stations.iter().map(|&at| way.of(&profile.section(at))).collect();
+        let raised = |part: f64| -> Vec<f64> {
+            asked.iter().zip(&own).map(|(asked, own)| asked + part * (own - asked).max(0.0)).collect()
+        };
+        let reserve = |part: f64| reserve_built(design, statics, side, stations, (way, &raised(part)));
+        least.reserve[k] = reserve(0.0);
+        if least.reserve[k].is_none_or(|r| r >= 1.0) {
+            continue;
+        }
+        // The reserve rises with the part; where even the limb as it is has none, its own size is the least.
+        let (mut low, mut high) = (0.0, 1.0);
+        for _ in 0..RAISINGS {
+            let middle = 0.5 * (low + high);
+            if reserve(middle).is_some_and(|r| r >= 1.0) { high = middle } else { low = middle }
+        }
+        least.reserve[k] = reserve(high);
+        least.raised[k] = true;
+        let sizes = raised(high);
+        match way {
+            Way::Thinner => least.thickness = sizes,
+            Way::Narrower => least.width = sizes,
+        }
+    }
+    least
+}
+
+/// Halvings of what a least size is raised by: to a hundredth of the way.
+const RAISINGS: usize = 7;
+
+/// What is made less.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Way {
+    Thinner,
+    Narrower,
+}
+
+impl Way {
+    fn of(self, section: &Section) -> f64 {
+        match self {
+            Way::Thinner => section.thickness,
+            Way::Narrower => section.width,
+        }
+    }
+}
+
+impl LeastTaper {
+    fn sizes(&self, way: Way) -> &[f64] {
+        match way {
+            Way::Thinner => &self.thickness,
+            Way::Narrower => &self.width,
+        }
+    }
+}
+
+/// Sideways reserve at full draw of the limb with these sizes over its outer stretch; none where such a bow could not be braced or drawn.
+fn reserve_built(
+    design: &Design,
+    statics: &Statics,
+    side: Side,
+    stations: &[f64],
+    (way, sizes): (Way, &[f64]),
+) -> Option<f64> {
     let limb = design.limbs.get(side);
     let profile = Profile::of(limb);
-    let built = |thinner: bool| {
-        let mut changed = design.clone();
-        let outer = (0..least.at.len()).map(|k| {
-            let at = least.at[k];
-            if thinner {
-                Station { at, width: profile.width(at), thickness: least.thickness[k] }
-            } else {
-                Station { at, width: least.width[k], thickness: profile.thickness(at) }
-            }
-        });
-        // Where the outer stretch begins the limb goes on as it is.
-        let inner = limb.stations.iter().filter(|s| s.at < least.at[0] - 1e-6).cloned();
-        changed.limbs.get_mut(side).stations = inner.chain(outer).collect();
-        reserve_of_one_like(&changed, statics).ok().map(|r| *r.get(side))
-    };
-    [built(true), built(false)]
+    let outer = stations.iter().zip(sizes).map(|(&at, &size)| match way {
+        Way::Thinner => Station { at, width: profile.width(at), thickness: size },
+        Way::Narrower => Station { at, width: size, thickness: profile.thickness(at) },
+    });
+    // Where the outer stretch begins the limb goes on as it is.
+    let inner = limb.stations.iter().filter(|s| s.at < stations[0] - 1e-6).cloned();
+    let mut changed = design.clone();
+    changed.limbs.get_mut(side).stations = inner.chain(outer).collect();
+    reserve_of_one_like(&changed, statics).ok().map(|r| *r.get(side))
+}
+
+/// The least that a limb's end may be for its string and the nock on it, m: [`FLOOR`] strings, and the cone under a cap.
+pub fn floor(design: &Design, nock: &Nock) -> f64 {
+    let cone = if let Shell::Cap { bore, .. } = nock.solid.shell { 2.0 * bore } else { 0.0 };
+    cone.max(FLOOR * design.string.diameter)
 }
 
 /// Lays it out over these stations (rising, m from the middle), for the greatest moment anywhere in the draw and, over the
 /// stretch that the loop takes, in the shot: there against the wood's rupture, for the limb further in is held by its own inertia.
-pub fn least_taper(design: &Design, statics: &Statics, side: Side, stations: &[f64]) -> LeastTaper {
+/// `floor` (m) is the least anywhere.
+fn by_stress(design: &Design, statics: &Statics, side: Side, stations: &[f64], floor: f64) -> LeastTaper {
     let limb = design.limbs.get(side);
     let profile = Profile::of(limb);
     let start = design.bow.stiff_handle / 2.0;
@@ -95,9 +166,8 @@ pub fn least_taper(design: &Design, statics: &Statics, side: Side, stations: &[f
         needed[0].push((at, thick));
         needed[1].push((at, wide));
     }
-    let floor = FLOOR * design.string.diameter;
     let [thickness, width] = needed.map(|n| buildable(stations, &n, floor));
-    LeastTaper { at: stations.to_vec(), thickness, width, stress }
+    LeastTaper { thickness, width, stress, reserve: [None; 2], raised: [false; 2] }
 }
 
 #[cfg(test)]
@@ -112,12 +182,31 @@ mod tests {
         let Ok(reading) = read(SAMPLE, SAMPLE_NAME) else { panic!("the sample reads") };
         let Ok(statics) = Statics::of(&reading.design, 8) else { panic!("the sample is drawn") };
         for side in Side::BOTH {
-            let least = least_taper(&reading.design, &statics, side, &outer_stations(&reading.design, side));
+            let stations = outer_stations(&reading.design, side);
+            let least = least_taper(&reading.design, &statics, side, &stations, 0.006);
             let Ok(own) = reserve_of_one_like(&reading.design, &statics) else { panic!("drawn") };
-            let [thin, narrow] = reserves(&reading.design, &statics, side).map(|r| r.expect("drawn"));
+            let [thin, narrow] = least.reserve.map(|r| r.expect("drawn"));
             assert!(narrow < *own.get(side), "{narrow} {own:?} {least:?}");
             assert!(thin.is_finite() && thin > narrow, "{thin} {narrow}");
         }
+    }
+
+    /// A least width that would let the limb go sideways is raised until it does not, and no further; never below its floor.
+    #[test]
+    fn the_least_width_keeps_the_limb_in_its_plane() {
+        let text = include_str!("../../examples/recurved-bow.toml");
+        let Ok(reading) = read(text, "recurved-bow.toml") else { panic!("the example reads") };
+        let design = &reading.design;
+        let Ok(statics) = Statics::of(design, 8) else { panic!("the example is drawn") };
+        let stations = outer_stations(design, Side::Upper);
+        let asked = by_stress(design, &statics, Side::Upper, &stations, 0.0064);
+        let least = least_taper(design, &statics, Side::Upper, &stations, 0.0064);
+        let built = |sizes| reserve_built(design, &statics, Side::Upper, &stations, (Way::Narrower, sizes));
+        assert!(built(&asked.width).is_some_and(|r| r < 0.9), "{:?}", built(&asked.width));
+        assert!(least.raised[1] && least.reserve[1].is_some_and(|r| (1.0..1.05).contains(&r)), "{:?}", least.reserve);
+        assert!(least.width.iter().zip(&asked.width).all(|(l, a)| l >= a));
+        let wide = by_stress(design, &statics, Side::Upper, &stations, 0.012);
+        assert!(wide.width.iter().chain(&wide.thickness).all(|size| *size >= 0.012 - 1e-12));
     }
 
     /// With the moments of the draw no place of the least taper works harder than the chosen stress, and most of it nearly as hard.
@@ -129,7 +218,7 @@ mod tests {
         let Ok(statics) = Statics::of(design, 8) else { panic!("the sample is drawn") };
         for side in Side::BOTH {
             let stations = outer_stations(design, side);
-            let least = least_taper(design, &statics, side, &stations);
+            let least = by_stress(design, &statics, side, &stations, 0.006);
             assert_eq!(least.stress, 90e6);
             let limb = design.limbs.get(side);
             let profile = Profile::of(limb);

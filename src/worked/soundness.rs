@@ -311,7 +311,9 @@ pub fn findings(worked: &Worked, side: Side) -> Vec<Finding> {
         add(ids[0], "tip leans sideways at full draw".into(), aside.abs(), Quantity::Length, why.clone());
         add(ids[1], "tip twists at full draw".into(), twist.abs(), Quantity::Angle, why);
     }
-    let built = least_taper::reserves(&worked.design, &worked.statics, side);
+    let stations = least_taper::outer_stations(&worked.design, side);
+    let floor = least_taper::floor(&worked.design, worked.nocks.get(side));
+    let built = least_taper::least_taper(&worked.design, &worked.statics, side, &stations, floor).reserve;
     for (id, which, reserve) in
         [("sideways_least_thickness", "thickness", built[0]), ("sideways_least_width", "width", built[1])]
     {

@@ -3,6 +3,7 @@
 use crate::design::{Both, Certainty, Limb, Offset, SectionForm, Side, Sourced, Station, StiffnessAt, Units, Wood};
 use crate::fault::Fault;
 use crate::nock::Given;
+use crate::section::Section;
 use crate::units::{plain_length_text, quoted};
 use crate::wood;
 
@@ -112,7 +113,7 @@ pub(super) fn lengths(reader: &mut Reader, bow: Option<f64>, mut limbs: Both<Lim
 pub(super) fn given_at_nock(limb: &LimbParts, string: &StringParts) -> Option<Given> {
     let (length, stations) = (limb.length.is()?, limb.stations.as_ref()?);
     let (width, thickness) = interpolated(stations, length)?;
-    Some(Given { string_diameter: string.diameter?, width, thickness })
+    Some(Given::of(&Section::new(limb.section?, width, thickness), string.diameter?))
 }
 
 /// Width and thickness at `at`, straight between stations and as at the last one beyond it, m.
