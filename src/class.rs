@@ -6,6 +6,8 @@
 //!
 //! Every fault of every row is gathered before anything is made.
 
+mod applied;
+mod blame;
 mod columns;
 pub mod key;
 mod roster;
@@ -16,6 +18,8 @@ use crate::design::Design;
 use crate::design::file::{Overrides, read_bytes};
 use crate::fault::{Fault, Faults};
 use crate::saved_as;
+use applied::{Applied, Put};
+use columns::Target;
 use roster::Cells;
 
 /// Most rows of a roster.
@@ -36,6 +40,15 @@ pub struct Row {
     pub file_name: String,
     /// The design.
     pub design: Design,
+    /// What its cells set in the design.
+    puts: Vec<Put>,
+}
+
+impl Row {
+    /// Faults that were found while its design was worked on, under the heads of the columns that brought them about.
+    pub fn blamed(&self, faults: Faults) -> RowFaults {
+        RowFaults { line: Some(self.line), label: self.label.clone(), faults: blame::blamed(&self.puts, faults) }
+    }
 }
 
 /// Faults of one row.
@@ -105,16 +118,17 @@ pub fn read(roster: &[u8], is_toml: bool, base: &str) -> Result<Vec<Row>, Vec<Ro
             );
         }
         labels.push((label.clone(), cells_of_row.line));
-        match columns::applied(&document, &cells.heads, &cells_of_row.cells, &label) {
+        match applied::applied(&document, &cells.heads, &cells_of_row.cells, &label) {
             Err(more) => own.extend(more),
-            Ok(text) => match read_bytes(text.as_bytes(), "", &Overrides::default()) {
-                Err(refusal) => own.extend(refusal.faults().cloned()),
+            Ok(Applied { text, puts }) => match read_bytes(text.as_bytes(), "", &Overrides::default()) {
+                Err(refusal) => own.extend(blame::blamed(&puts, refusal.faults().cloned())),
                 Ok(reading) if own.is_empty() => rows.push(Row {
                     line: cells_of_row.line,
                     file_name: format!("{:0digits$}-{}.toml", number + 1, crate::writers::files::file_stem(&label)),
                     label: label.clone(),
                     text,
                     design: reading.design,
+                    puts,
                 }),
                 Ok(_) => {}
             },
@@ -128,12 +142,11 @@ pub fn read(roster: &[u8], is_toml: bool, base: &str) -> Result<Vec<Row>, Vec<Ro
 
 /// `Anna`, `7`, or `7 Anna`.
 fn label(cells: &Cells, row: usize) -> String {
-    let cell = |names: &[&str]| {
-        let at = cells.heads.iter().position(|h| names.contains(&columns::plain(h).as_str()))?;
-        cells.rows[row].cells.get(at).map(|c| c.trim().to_owned()).filter(|c| !c.is_empty())
+    let cell = |of: Target| {
+        let at = cells.heads.iter().position(|head| columns::target(head).as_ref() == Some(&of))?;
+        cells.rows[row].cells.get(at).filter(|cell| !cell.is_empty()).cloned()
     };
-    let parts = [cell(columns::NUMBER), cell(columns::NAME)];
-    parts.into_iter().flatten().collect::<Vec<_>>().join(" ")
+    [cell(Target::Number), cell(Target::Name)].into_iter().flatten().collect::<Vec<_>>().join(" ")
 }
 
 #[cfg(test)]
@@ -177,7 +190,7 @@ mod tests {
             Eva,,,,,15/0 in,,,\n\
             Fay,,,,,,no such nock,,\n\
             Gus,,,,,,,1 m,\n\
-            ,,,,,,,,\n\
+            ,6 in,,,,,,,\n\
             Anna,,,,,,,,\n\
             Ina,90 in,,,,,,,\n\
             Jan,,,,,,,,,,too many\n";
@@ -205,5 +218,117 @@ mod tests {
             assert!(read(roster.as_bytes(), toml, SAMPLE).is_err() || roster.contains('"'), "{roster}");
         }
         assert!(read(&[0xFF, 0xFE], false, SAMPLE).is_err());
+    }
+
+    /// What the faults of a roster are, each with its line and column.
+    fn told(roster: &str, base: &str) -> Vec<(usize, String, Fault)> {
+        let rows = read(roster.as_bytes(), false, base).err().unwrap_or_default();
+        let each = |row: RowFaults| row.faults.into_iter().map(move |f| (row.line.unwrap_or(0), f.key.clone(), f));
+        rows.into_iter().flat_map(each).collect()
+    }
+
+    fn places(roster: &str, base: &str) -> Vec<(usize, String)> {
+        told(roster, base).into_iter().map(|(line, key, _)| (line, key)).collect()
+    }
+
+    #[test]
+    fn one_bad_cell_is_one_fault_under_its_own_head() {
+        for (roster, wanted) in [
+            ("name,draw,weight\nA,banana,40 lb\n", vec![(2, "draw")]),
+            ("name,Draw,weight\nA,28 in,40 lb at banana\n", vec![(2, "weight")]),
+            ("name,weight,thickness at 20 in\nA,banana,thick\n", vec![(2, "thickness at 20 in"), (2, "weight")]),
+            ("name,upper.limb.width at 20 in\nA,wide\n", vec![(2, "upper.limb.width at 20 in")]),
+            ("student,brace height\nA,\nB,9 in\n", vec![(3, "brace height")]),
+        ] {
+            let mut found = places(roster, SAMPLE);
+            found.sort();
+            let wanted: Vec<(usize, String)> = wanted.into_iter().map(|(line, key)| (line, key.to_owned())).collect();
+            assert_eq!(found, wanted, "{roster}");
+        }
+    }
+
+    #[test]
+    fn a_draw_beyond_the_range_is_mended_as_the_cure_says() {
+        let faults = told("name,draw\nA,30 in\n", SAMPLE);
+        assert_eq!(faults.len(), 1, "{faults:?}");
+        assert!(faults[0].1 == "draw" && faults[0].2.cure.contains("column `range.draw`"), "{faults:?}");
+        let rows = read(b"name,draw,range.draw\nA,30 in,26 in to 30 in\nB,,\n", false, SAMPLE).unwrap();
+        assert!((rows[0].design.serves.draw[1] - 30.0 * 0.0254).abs() < 1e-12);
+        assert!((rows[1].design.serves.draw[1] - 29.0 * 0.0254).abs() < 1e-12);
+        assert_eq!(
+            places("name,range.draw\nA,30 in\nB,\"26 in to 27 in\"\n", SAMPLE),
+            [(2, "range.draw".to_owned()), (3, "range.draw".to_owned())]
+        );
+    }
+
+    #[test]
+    fn a_station_of_both_limbs_is_changed_in_both_and_one_of_one_limb_in_that() {
+        let own = "[lower.limb]\nstations = [ { at = '4 in', width = '2 in', thickness = '15 mm' }, \
+                   { at = '20 in', width = '40 mm', thickness = '12 mm' }, { at = '34 in', width = '12 mm', thickness = '11 mm' } ]\n";
+        let differing = format!("{SAMPLE}\n{own}");
+        let tables = format!(
+            "{SAMPLE}\n{}",
+            "[[lower.limb.stations]]\nat = '4 in'\nwidth = '2 in'\nthickness = '15 mm'\n\
+             [[lower.limb.stations]]\nat = '20 in'\nwidth = '40 mm'\nthickness = '12 mm'\n\
+             [[lower.limb.stations]]\nat = '34 in'\nwidth = '12 mm'\nthickness = '11 mm'\n"
+        );
+        let of = |head: &str, base: &str| {
+            let roster = format!("name,{head}\nA,13 mm\n");
+            let rows = read(roster.as_bytes(), false, base).unwrap_or_else(|f| panic!("{head}: {f:?}"));
+            let limbs = &rows[0].design.limbs;
+            let mm = |limb: &crate::design::Limb| (limb.stations[1].thickness * 1e4).round() / 10.0;
+            (mm(&limbs.upper), mm(&limbs.lower))
+        };
+        let own_mm = 11.5; // 29/64 in
+        for (head, alike, unlike) in [
+            ("thickness at 20 in", (13.0, 13.0), (13.0, 13.0)),
+            ("limb.thickness at 508 mm", (13.0, 13.0), (13.0, 13.0)),
+            ("upper.limb.thickness at 20 in", (13.0, own_mm), (13.0, 12.0)),
+            ("Lower.limb.thickness at 20 in", (own_mm, 13.0), (own_mm, 13.0)),
+        ] {
+            assert_eq!(of(head, SAMPLE), alike, "{head}");
+            assert_eq!(of(head, &differing), unlike, "{head}");
+            assert_eq!(of(head, &tables), unlike, "{head}");
+        }
+        // One limb alone goes over both, in whatever order the columns stand.
+        for heads in [
+            "upper.limb.thickness at 20 in,thickness at 20 in\nA,13 mm,12 mm",
+            "thickness at 20 in,upper.limb.thickness at 20 in\nA,12 mm,13 mm",
+        ] {
+            let rows = read(format!("name,{heads}\n").as_bytes(), false, SAMPLE).unwrap();
+            let [upper, lower] =
+                [&rows[0].design.limbs.upper, &rows[0].design.limbs.lower].map(|l| l.stations[1].thickness);
+            assert!((upper - 0.013).abs() < 1e-9 && (lower - 0.012).abs() < 1e-9, "{heads}");
+        }
+        // Where one limb has no station there, neither is changed.
+        let shifted = differing.replace("{ at = '20 in'", "{ at = '18 in'");
+        let faults = told("name,thickness at 20 in\nA,13 mm\n", &shifted);
+        assert!(faults[0].2.what.contains("lower limb has no station at 20 in"), "{faults:?}");
+        assert!(faults[0].2.why.contains("4 in, 18 in, 34 in") && faults[0].2.cure.contains("upper.limb.thickness at"));
+        assert_eq!(
+            places("name,thickness at 20 in,thickness at 20.0 in\nA,,\n", SAMPLE),
+            [(0, "thickness at 20.0 in".into())]
+        );
+    }
+
+    #[test]
+    fn two_columns_for_one_label_are_a_fault() {
+        for (heads, second) in [("name,student", "student"), ("number,name,Bench", "Bench"), ("nr,no.,name", "no.")] {
+            assert_eq!(places(&format!("{heads}\na,b,c\n"), SAMPLE)[0], (0, second.to_owned()), "{heads}");
+        }
+    }
+
+    #[test]
+    fn a_label_is_counted_with_what_stands_behind_it() {
+        let long = "x".repeat(70);
+        let faults = told(&format!("number,name\n7,{long}\n"), SAMPLE);
+        assert_eq!(faults.len(), 1, "{faults:?}");
+        let (line, key, fault) = &faults[0];
+        assert_eq!((*line, key.as_str()), (2, "name"));
+        assert!(fault.what.contains("is 85 letters long: 72 of the row's label, 13 of the comma"), "{}", fault.what);
+        assert!(fault.cure.contains("to 67 letters"), "{}", fault.cure);
+        assert!(read(format!("name\n{}\n", &long[..67]).as_bytes(), false, SAMPLE).is_ok());
+        let faults = told("name\nA\u{1b}[31m\n", SAMPLE);
+        assert!(faults.len() == 1 && faults[0].2.what.contains("control character"), "{faults:?}");
     }
 }

@@ -33,6 +33,23 @@ pub fn utf8<'a>(bytes: &'a [u8], what: &str) -> Result<&'a str, Fault> {
     Ok(text)
 }
 
+/// A line of text from a file, safe to show on a terminal: characters that steer it, or turn the direction of letters,
+/// are written as `\u{1b}`.
+pub fn visible(text: &str) -> String {
+    let steers = |c: char| {
+        c.is_control() || matches!(c, '\u{200E}' | '\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}')
+    };
+    let mut shown = String::with_capacity(text.len());
+    for c in text.chars() {
+        if steers(c) {
+            shown.extend(c.escape_unicode());
+        } else {
+            shown.push(c);
+        }
+    }
+    shown
+}
+
 /// The fault of a text with bare carriage returns.
 pub fn bare_returns(text: &str) -> Option<Fault> {
     let bytes = text.as_bytes();
@@ -86,6 +103,11 @@ mod tests {
     fn encoded(text: &str, big: bool, mark: bool) -> Vec<u8> {
         let units = mark.then_some(0xFEFF).into_iter().chain(text.encode_utf16());
         units.flat_map(|u: u16| if big { u.to_be_bytes() } else { u.to_le_bytes() }).collect()
+    }
+
+    #[test]
+    fn what_steers_a_terminal_is_spelt_out() {
+        assert_eq!(visible("Größe ½\t\u{1b}[31m\u{9b}\u{202E}"), "Größe ½\\u{9}\\u{1b}[31m\\u{9b}\\u{202e}");
     }
 
     #[test]

@@ -6,6 +6,7 @@ use crate::class::{self, Row, RowFaults, key};
 use crate::design::file::{MOST_BYTES, Overrides, read_bytes};
 use crate::fault::{Fault, Faults};
 use crate::handout::{Handout, PROGRAM, Wish};
+use crate::saved_as::visible;
 use crate::sheets::paper::Paper;
 use crate::sheets::{Attachment, SheetSet, SheetTitle, lay_out_in};
 use crate::writers::{Writer, Written, files, pdf};
@@ -180,7 +181,7 @@ fn parted(rows: &[Row], made: Vec<Result<Made, Faults>>) -> (Vec<Made>, Vec<RowF
     for (row, result) in rows.iter().zip(made) {
         match result {
             Ok(handout) => handouts.push(handout),
-            Err(own) => faults.push(RowFaults { line: Some(row.line), label: row.label.clone(), faults: own }),
+            Err(own) => faults.push(row.blamed(own)),
         }
     }
     (handouts, faults)
@@ -218,10 +219,10 @@ fn refuse(roster: &str, faults: Vec<RowFaults>) -> Ending {
                 None => "the roster".into(),
             };
             let key = if key.is_empty() { String::new() } else { format!(", {key}") };
-            let _ = writeln!(text, "\n{place}{key}: {what}");
+            let _ = writeln!(text, "\n{}", visible(&format!("{place}{key}: {what}")));
             for (head, words) in [("allowed", why), ("help", cure)] {
                 if !words.is_empty() {
-                    let _ = writeln!(text, "  {head}: {words}");
+                    let _ = writeln!(text, "  {head}: {}", visible(&words));
                 }
             }
         }

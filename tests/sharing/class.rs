@@ -63,7 +63,7 @@ fn a_roster_with_twelve_faults_lists_all_twelve_and_writes_nothing() {
          Eva,,,,,15/0 in,,,\n\
          Fay,,,,,,no such nock,,\n\
          Gus,,,,,,,1 m,\n\
-         ,,,,,,,,\n\
+         ,6 in,,,,,,,\n\
          Anna,,,,,,,,\n\
          Ina,90 in,,,,,,,\n\
          Jan,,,,,,,,,,too many\n",
@@ -169,4 +169,32 @@ fn a_roster_that_would_be_misread_is_refused() {
     bench.put("roster.csv", &format!("name\n{name}\n"));
     let run = bench.run(&["class", "roster.csv", "base.toml"]);
     assert!(run.code == Some(2) && !run.said.contains(&name), "{}", run.said);
+}
+
+#[test]
+fn faults_name_the_line_and_the_column_and_steer_no_terminal() {
+    let bench = Bench::new("class-places");
+    for (roster, wanted) in [
+        ("name,draw\r\nA,28 in\r\nB,banana\r\n", "\nline 3, B, draw: "),
+        ("name,draw\r\nA,28 in\r\n\r\n\r\nB,banana\r\n", "\nline 5, B, draw: "),
+        ("name,draw\rA,28 in\r\rB,banana\r", "\nline 4, B, draw: "),
+        ("sep=;\nname;draw\nA;banana\n;;\n", "\nline 3, A, draw: "),
+        ("name,draw,weight\nA,banana,40 lb\n", "roster.csv: 1 fault to mend"),
+        ("name,draw\nA\u{1b}[31mB,28 in\n", "\nline 2, A\\u{1b}[31mB, name: "),
+        ("name,draw\u{1b}[2J\nA,28 in\n", "the roster, draw\\u{1b}[2J: no column"),
+        ("name,draw\nA,30 in\n", "a column `range.draw`"),
+        ("name,student\nA,B\n", "`name` and `student` are both the row's name"),
+    ] {
+        bench.put("roster.csv", roster);
+        let run = bench.run(&["class", "roster.csv", "base.toml"]);
+        assert!(run.code == Some(2) && run.said.contains(wanted), "{wanted:?}: {}", run.said);
+        assert!(!run.said.contains(['\u{1b}', '\r']), "{:?}", run.said);
+    }
+    bench.put(
+        "roster.toml",
+        "[[row]]\nname = \"A\"\nlimb.wood = \"sugar maple\"\nrange.draw = [\"26 in\", \"30 in\"]\n",
+    );
+    assert_eq!(bench.run(&["class", "roster.toml", "base.toml"]).code, Some(0));
+    let back = bench.run(&["recover", "class-out/roster.pdf"]).shown;
+    assert!(back.contains("\"sugar maple\"") && back.contains("[\"26 in\", \"30 in\"]"), "{back}");
 }

@@ -48,6 +48,9 @@ pub struct FileKey {
     pub reason: &'static str,
 }
 
+/// Most letters of a text on the sheets.
+pub const MOST_LETTERS: usize = 80;
+
 const PRACTICE: &str = "common practice, no source";
 
 const fn key(

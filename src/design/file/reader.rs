@@ -442,7 +442,7 @@ impl<'o> Reader<'o> {
         };
         let fault = if text.trim().is_empty() {
             Some((format!("`{}` is empty", key.name), "at least a letter is wanted"))
-        } else if text.chars().count() > 80 {
+        } else if text.chars().count() > keys::MOST_LETTERS {
             Some((
                 format!("`{}` is {} letters long", key.name, text.chars().count()),
                 "at most 80 letters, so that it fits the sheets",
