@@ -52,3 +52,44 @@ fn what_is_no_sheet_is_refused_with_a_cure() {
         assert!(run.shown.is_empty());
     }
 }
+
+#[test]
+fn a_design_is_found_by_the_students_name() {
+    let bench = Bench::new("recover-names");
+    bench.put("roster.csv", "number,name\n2,Anna\n7,Mary Ann\n5,Ben Smith\n,Ben Jones\n8,\n");
+    assert_eq!(bench.run(&["class", "roster.csv", "base.toml", "--each"]).code, Some(0));
+    assert_eq!(bench.run(&["class", "roster.csv", "base.toml"]).code, Some(0));
+    let found = |which: &str| {
+        let run = bench.run(&["recover", "class-out/roster.pdf", "--which", which]);
+        assert_eq!(run.code, Some(0), "{which}: {}", run.said);
+        run.shown.lines().find(|line| line.starts_with("name ")).unwrap_or_default().to_owned()
+    };
+    for (which, wanted) in [
+        ("Anna", "2 Anna,"),
+        ("anna", "2 Anna,"),
+        ("2 Anna", "2 Anna,"),
+        ("Mary Ann", "7 Mary Ann,"),
+        ("Ann", "7 Mary Ann,"),
+        ("Smith", "5 Ben Smith,"),
+        ("3", "5 Ben Smith,"),
+        ("8", "8,"),
+        ("2-7-mary-ann", "7 Mary Ann,"),
+    ] {
+        assert!(found(which).contains(&format!("\"{wanted} Ash flatbow\"")), "{which}: {}", found(which));
+    }
+    // The number of a row against one in the list, and a name that two have.
+    bench.put("three.csv", "number\n3\n1\n2\n");
+    assert_eq!(bench.run(&["class", "three.csv", "base.toml"]).code, Some(0));
+    for (file, which, listed) in [
+        ("class-out/roster.pdf", "Ben", vec!["3 3-5-ben-smith.toml (5 Ben Smith,", "4 4-ben-jones.toml (Ben Jones,"]),
+        ("class-out/three.pdf", "1", vec!["1 1-3.toml (3,", "2 2-1.toml (1,"]),
+    ] {
+        let run = bench.run(&["recover", file, "--which", which]);
+        assert!(run.code == Some(2) && run.said.contains("2 designs in the file can be meant"), "{}", run.said);
+        assert!(listed.iter().all(|one| run.said.contains(one)) && run.shown.is_empty(), "{}", run.said);
+    }
+    for (which, code) in [("Anna", 0), ("nobody", 2), ("", 2)] {
+        let run = bench.run(&["recover", "class-out/roster-1-2-anna.pdf", "--which", which]);
+        assert_eq!(run.code, Some(code), "{which}: {}", run.said);
+    }
+}
