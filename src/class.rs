@@ -12,11 +12,14 @@ mod columns;
 pub mod key;
 mod roster;
 
+use std::collections::HashMap;
+
 use toml_edit::DocumentMut;
 
 use crate::design::Design;
 use crate::design::file::{Overrides, read_bytes};
 use crate::fault::{Fault, Faults};
+use crate::font::printable;
 use crate::saved_as;
 use applied::{Applied, Put};
 use columns::Target;
@@ -138,6 +141,22 @@ pub fn read(roster: &[u8], is_toml: bool, base: &str) -> Result<Vec<Row>, Vec<Ro
         }
     }
     if faults.is_empty() { Ok(rows) } else { Err(faults) }
+}
+
+/// Rows whose labels are printed alike, by what is printed, in order: letters that the sheets' face has not got are.
+pub fn printed_alike(rows: &[Row]) -> Vec<(String, Vec<&Row>)> {
+    let mut groups: Vec<(String, Vec<&Row>)> = Vec::new();
+    let mut places = HashMap::new();
+    for row in rows {
+        let printed = printable(&row.label).text;
+        let at = *places.entry(printed.clone()).or_insert(groups.len());
+        if at == groups.len() {
+            groups.push((printed, Vec::new()));
+        }
+        groups[at].1.push(row);
+    }
+    groups.retain(|(_, rows)| rows.len() > 1);
+    groups
 }
 
 /// `Anna`, `7`, or `7 Anna`.

@@ -19,8 +19,9 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 /// Write the sheets of a whole class: one base design, and a roster with what differs for each student or bench.
 ///
 /// The roster has a line of heads: name or number, then what differs, such as brace height, draw, weight, limb.wood,
-/// "thickness at 20 in". An empty cell leaves the base design's value; a weight without its draw is
-/// taken at the row's own draw. All faults of all rows are told before anything is written.
+/// range.draw ("26 in to 29 in"), "thickness at 20 in" of both limbs or "upper.limb.thickness at 20 in" of one.
+/// An empty cell leaves the base design's value; a weight without its draw is taken at the row's own draw. Empty rows are passed over.
+/// All faults of all rows are told before anything is written. Files of an earlier run that are not written over stay.
 #[derive(Debug, clap::Args)]
 pub(super) struct Class {
     /// The roster: CSV, or TOML with [[row]] tables
@@ -105,13 +106,18 @@ impl Class {
             return Err(refuse(&name, faults));
         }
         let stem = files::file_stem(&self.roster.file_stem().map(|s| s.to_string_lossy()).unwrap_or_default());
-        let written = self.written(&rows, &mut handouts).map_err(|faults| disk::refuse(&name, faults))?;
-        let saved = files::save(&self.out, &stem, &written).map_err(|faults| disk::refuse(&name, faults))?;
+        let (written, key_remarks) =
+            self.written(&rows, &mut handouts).map_err(|faults| disk::refuse(&name, faults))?;
+        let written = files::put(&self.out, &stem, &written).map_err(|faults| disk::refuse(&name, faults))?;
         let mut text = String::new();
-        for path in &saved.written {
+        for path in &written {
             let _ = writeln!(text, "wrote {}", path.display());
         }
         show(&text);
+        if self.each {
+            tell_earlier(&files::earlier_rows(&self.out, &stem, &written));
+        }
+        tell_printed(&rows, &handouts, &key_remarks);
         if !self.follow_loop {
             say(
                 "note: the loop was not followed on each row's nocks; `nockwright check` does it for one design, --follow-loop for all rows",
@@ -120,8 +126,8 @@ impl Class {
         Ok(tell(&rows, &handouts))
     }
 
-    /// The files: what comes after the roster's name, and the bytes.
-    fn written(&self, rows: &[Row], handouts: &mut [Made]) -> Result<Written, Faults> {
+    /// The files (what comes after the roster's name, and the bytes), and remarks on the key.
+    fn written(&self, rows: &[Row], handouts: &mut [Made]) -> Result<(Written, Vec<String>), Faults> {
         let figures: Vec<key::KeyRow> = handouts.iter().map(|made| made.key.clone()).collect();
         let first = handouts.first().ok_or_else(Faults::new)?;
         let title = SheetTitle {
@@ -157,7 +163,7 @@ impl Class {
             for files in each {
                 all.extend(files?);
             }
-            return Ok(all);
+            return Ok((all, key.remarks));
         }
         let set = SheetSet {
             title: SheetTitle { program: PROGRAM.into(), digest: "of each row".into(), ..title },
@@ -168,7 +174,7 @@ impl Class {
             remarks: Vec::new(),
         };
         all.extend(pdf::write(&set).map_err(|f| vec![f])?);
-        Ok(all)
+        Ok((all, key.remarks))
     }
 }
 
@@ -185,6 +191,47 @@ fn parted(rows: &[Row], made: Vec<Result<Made, Faults>>) -> (Vec<Made>, Vec<RowF
         }
     }
     (handouts, faults)
+}
+
+/// Names what an earlier run left beside the files just written.
+fn tell_earlier(earlier: &[PathBuf]) {
+    if earlier.is_empty() {
+        return;
+    }
+    let count = match earlier.len() {
+        1 => "1 file of an earlier run is".to_owned(),
+        count => format!("{count} files of an earlier run are"),
+    };
+    let mut text =
+        format!("note: {count} still in the folder; this run did not write over them and took nothing away:");
+    for path in earlier {
+        let _ = write!(text, "\n  {}", path.display());
+    }
+    say(&text);
+}
+
+/// Tells which rows' words are not printed as they are written, and which rows cannot be told apart by their labels.
+fn tell_printed(rows: &[Row], handouts: &[Made], of_key: &[String]) {
+    let who = |row: &Row| format!("line {}, {}", row.line, row.label);
+    let mut told: Vec<&String> = Vec::new();
+    for (row, made) in rows.iter().zip(handouts) {
+        for remark in &made.set.remarks {
+            say(&format!("note: {}: {remark}", who(row)));
+            told.push(remark);
+        }
+    }
+    // What the key says of one row alone has been said.
+    for remark in of_key.iter().filter(|remark| !told.contains(remark)) {
+        say(&format!("note: the key: {remark}"));
+    }
+    for (printed, alike) in class::printed_alike(rows) {
+        let alike: Vec<String> = alike.into_iter().map(who).collect();
+        say(&format!(
+            "note: these rows are all printed as {printed}, and only the digest tells their sheets apart: {}; \
+             add a number or an initial",
+            alike.join("; ")
+        ));
+    }
 }
 
 /// Tells about each row what the sheets do not: failing checks, and codes without room for comments.

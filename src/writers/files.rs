@@ -39,6 +39,17 @@ pub fn file_stem(name: &str) -> String {
 /// when the machine stops, each place holds its old file or its new one, whole; if anything fails, what was there
 /// before is there again. What a stopped run left lying is cleared away by the next. A file of the same name that this program did not write is a fault, and nothing is written.
 pub fn save(folder: &Path, stem: &str, files: &[(String, Vec<u8>)]) -> Result<Saved, Faults> {
+    let mut saved = Saved { written: put(folder, stem, files)?, removed: Vec::new() };
+    for stale in stale_sheets(folder, stem, &saved.written) {
+        if fs::remove_file(&stale).is_ok() {
+            saved.removed.push(stale);
+        }
+    }
+    Ok(saved)
+}
+
+/// The same, and nothing is taken away: sheets of an earlier run stay.
+pub fn put(folder: &Path, stem: &str, files: &[(String, Vec<u8>)]) -> Result<Vec<PathBuf>, Faults> {
     let made_folder = !folder.exists();
     fs::create_dir_all(folder).map_err(|e| vec![folder_fault(folder, &e)])?;
     let targets: Vec<PathBuf> = files.iter().map(|(suffix, _)| folder.join(format!("{stem}{suffix}"))).collect();
@@ -55,15 +66,36 @@ pub fn save(folder: &Path, stem: &str, files: &[(String, Vec<u8>)]) -> Result<Sa
             return Err(vec![write_fault(&path, &error)]);
         }
     }
-    let mut saved = Saved { written: targets, removed: Vec::new() };
     undo.keep();
-    for stale in stale_sheets(folder, stem, &saved.written) {
-        if fs::remove_file(&stale).is_ok() {
-            saved.removed.push(stale);
-        }
-    }
-    Ok(saved)
+    Ok(targets)
 }
+
+/// Sheets of numbered rows (`stem-3-anna.pdf`) that this program made and that are not among those just written.
+///
+/// Those of another roster whose name begins alike (`stem-2-1-anna.pdf` beside its key, `stem-2-key.pdf`) are not among them.
+pub fn earlier_rows(folder: &Path, stem: &str, written: &[PathBuf]) -> Vec<PathBuf> {
+    let Ok(entries) = fs::read_dir(folder) else { return Vec::new() };
+    let paths: Vec<PathBuf> = entries.filter_map(|entry| entry.ok().map(|e| e.path())).collect();
+    let name = |path: &PathBuf| path.file_name().and_then(|n| n.to_str()).unwrap_or_default().to_owned();
+    let of_roster = |name: &str, stem: &str| {
+        let number = name.strip_prefix(stem).and_then(|rest| rest.strip_prefix('-')?.split_once('-'));
+        number.is_some_and(|(number, _)| !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit()))
+    };
+    let keys: Vec<String> = paths.iter().map(name).filter(|name| name.ends_with(KEY)).collect();
+    let others: Vec<&str> =
+        keys.iter().filter_map(|key| key.strip_suffix(KEY)).filter(|o| o.len() > stem.len()).collect();
+    let of_row = |path: &PathBuf| {
+        let name = name(path);
+        of_roster(&name, stem) && !keys.contains(&name) && !others.iter().any(|other| of_roster(&name, other))
+    };
+    let mut found: Vec<PathBuf> =
+        paths.iter().filter(|path| of_row(path) && !written.contains(path) && is_ours(path)).cloned().collect();
+    found.sort();
+    found
+}
+
+/// What the name of a class's key ends with.
+const KEY: &str = "-key.pdf";
 
 fn write_all(
     folder: &Path,

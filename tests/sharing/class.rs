@@ -198,3 +198,56 @@ fn faults_name_the_line_and_the_column_and_steer_no_terminal() {
     let back = bench.run(&["recover", "class-out/roster.pdf"]).shown;
     assert!(back.contains("\"sugar maple\"") && back.contains("[\"26 in\", \"30 in\"]"), "{back}");
 }
+
+#[test]
+fn letters_that_are_not_printed_are_named_row_by_row() {
+    let bench = Bench::new("class-letters");
+    for more in [vec![], vec!["--each"]] {
+        bench.put("roster.csv", "name\nИван\nAnna\nПётр\n弓\n");
+        let run = bench.run(&[&["class", "roster.csv", "base.toml"], more.as_slice()].concat());
+        assert_eq!(run.code, Some(0), "{}", run.said);
+        assert!(run.said.contains("note: line 2, Иван: printed as □, for the sheets' face has not got it: И (U+0418)"));
+        assert!(
+            run.said.contains("note: line 4, Пётр: printed as □")
+                && run.said.contains("note: line 5, 弓: printed as □")
+        );
+        assert!(!run.said.contains("Anna:"), "{}", run.said);
+        let alike = "all printed as □□□□, and only the digest tells their sheets apart: line 2, Иван; line 4, Пётр;";
+        assert!(run.said.contains(alike), "{}", run.said);
+        assert_eq!(run.said.matches("all printed as").count(), 1);
+    }
+    bench.put("roster.csv", ROSTER);
+    let run = bench.run(&["class", "roster.csv", "base.toml"]);
+    assert!(!run.said.contains("printed as"), "{}", run.said);
+}
+
+#[test]
+fn what_an_earlier_run_left_is_named_and_stays() {
+    let bench = Bench::new("class-earlier");
+    let run = |roster: &str, rows: &str, more: &[&str]| {
+        bench.put(roster, &format!("name\n{rows}"));
+        let run = bench.run(&[&["class", roster, "base.toml"], more].concat());
+        assert_eq!(run.code, Some(0), "{}", run.said);
+        run.said
+    };
+    let first = run("roster.csv", "Anna\nBen\nCleo\n", &["--each", "--format", "pdf,svg"]);
+    // Another roster whose name begins alike, and a foreign file.
+    let other = run("roster-2.csv", "Dan\n", &["--each"]);
+    run("roster-3.csv", "Dan\n", &[]);
+    bench.put("class-out/roster-9-eva.pdf", "mine");
+    assert!(![&first, &other].iter().any(|said| said.contains("earlier run")), "{first}{other}");
+    let before: Vec<String> = bench.files("class-out").into_keys().collect();
+    let said = run("roster.csv", "Anna\nCleo\n", &["--each"]);
+    assert_eq!(bench.files("class-out").len(), before.len() + 1);
+    let wanted: Vec<&String> = before
+        .iter()
+        .filter(|n| ["roster-1-", "roster-2-ben", "roster-3-cleo"].iter().any(|s| n.starts_with(s)))
+        .filter(|n| *n != "roster-1-anna.pdf")
+        .collect();
+    assert!(
+        said.contains(&format!("note: {} files of an earlier run are still in the folder", wanted.len())),
+        "{said}"
+    );
+    let listed: Vec<&str> = said.lines().filter_map(|line| line.strip_prefix("  class-out/")).collect();
+    assert_eq!(listed, wanted, "{said}");
+}
