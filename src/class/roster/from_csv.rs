@@ -22,7 +22,7 @@ pub fn from_csv(text: &str) -> Result<Cells, Faults> {
         .delimiter(delimiter)
         .flexible(true)
         .has_headers(false)
-        .from_reader(text[from..].as_bytes());
+        .from_reader(&text.as_bytes()[from..]);
     let mut cells = Cells::default();
     for record in reader.records() {
         let record = record.map_err(|error| {
