@@ -213,21 +213,28 @@ fn tell_earlier(earlier: &[PathBuf]) {
 /// Tells which rows' words are not printed as they are written, and which rows cannot be told apart by their labels.
 fn tell_printed(rows: &[Row], handouts: &[Made], of_key: &[String]) {
     let who = |row: &Row| format!("line {}, {}", row.line, row.label);
-    let mut told: Vec<&String> = Vec::new();
+    let note = |text: String| say(&visible(&format!("note: {text}")));
+    let mut told: Vec<(&String, Vec<String>)> = Vec::new();
     for (row, made) in rows.iter().zip(handouts) {
         for remark in &made.set.remarks {
-            say(&format!("note: {}: {remark}", who(row)));
-            told.push(remark);
+            match told.iter_mut().find(|(same, _)| *same == remark) {
+                Some((_, whose)) => whose.push(who(row)),
+                None => told.push((remark, vec![who(row)])),
+            }
         }
     }
-    // What the key says of one row alone has been said.
-    for remark in of_key.iter().filter(|remark| !told.contains(remark)) {
-        say(&format!("note: the key: {remark}"));
+    for (remark, whose) in &told {
+        // What stands in the base design is every row's.
+        let all = rows.len() > 1 && whose.len() == rows.len();
+        note(format!("{}: {remark}", if all { "all rows".to_owned() } else { whose.join("; ") }));
+    }
+    for remark in of_key.iter().filter(|remark| !told.iter().any(|(same, _)| same == remark)) {
+        note(format!("the key: {remark}"));
     }
     for (printed, alike) in class::printed_alike(rows) {
         let alike: Vec<String> = alike.into_iter().map(who).collect();
-        say(&format!(
-            "note: these rows are all printed as {printed}, and only the digest tells their sheets apart: {}; \
+        note(format!(
+            "these rows are all printed as {printed}, and only the digest tells their sheets apart: {}; \
              add a number or an initial",
             alike.join("; ")
         ));
@@ -245,7 +252,7 @@ fn tell(rows: &[Row], handouts: &[Made]) -> Ending {
     if failing.is_empty() {
         return Ending::Good;
     }
-    say(&format!("a check fails for: {}; see the key", failing.join(", ")));
+    say(&visible(&format!("a check fails for: {}; see the key", failing.join(", "))));
     Ending::CheckFails
 }
 

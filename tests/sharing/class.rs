@@ -216,9 +216,20 @@ fn letters_that_are_not_printed_are_named_row_by_row() {
         assert!(run.said.contains(alike), "{}", run.said);
         assert_eq!(run.said.matches("all printed as").count(), 1);
     }
+    bench.put("roster.csv", "name\nA\u{202E}B\nC\n");
+    let run = bench.run(&["class", "roster.csv", "base.toml"]);
+    assert!(run.said.contains("line 2, A\\u{202e}B: printed as") && !run.said.contains('\u{202E}'), "{}", run.said);
     bench.put("roster.csv", ROSTER);
     let run = bench.run(&["class", "roster.csv", "base.toml"]);
     assert!(!run.said.contains("printed as"), "{}", run.said);
+    // What the base design brings along is said once.
+    bench.put("base.toml", &super::sample().replace("\"Ash flatbow\"", "\"Лук\""));
+    let run = bench.run(&["class", "roster.csv", "base.toml"]);
+    assert!(
+        run.said.contains("note: all rows: printed as □") && run.said.matches("printed as").count() == 1,
+        "{}",
+        run.said
+    );
 }
 
 #[test]
