@@ -35,7 +35,7 @@ fn swing() -> Swing {
 
 /// A style's defaults, with some values set.
 fn choice(name: &'static str, set: &[(&str, f64)]) -> NockChoice {
-    let given = Given { string_diameter: STRING.diameter, width: 12.7e-3, thickness: 11e-3 };
+    let given = Given { string_diameter: STRING.diameter, width: 12.7e-3, thickness: 11e-3, core: 11e-3 };
     let number = |word: &str| word.split(' ').next().and_then(|n| n.parse::<f64>().ok());
     let values = style(name)
         .unwrap()

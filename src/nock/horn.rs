@@ -73,6 +73,13 @@ pub(super) mod cap_keys {
         meaning: "Full angle of the bore's cone.",
         reason: "A steep cone centres itself and leaves thick horn at the end. Common practice, no source.",
     };
+    pub const GLUE_GAP: Key = Key {
+        name: "glue_gap",
+        kind: KeyKind::Length(0.0, 0.5e-3),
+        default: KeyDefault::Written("0.1 mm"),
+        meaning: "Room for the glue all round between the wooden cone and the bore.",
+        reason: "A cone that fits dry wipes the glue off, and thick glue is weak. Common practice, no source.",
+    };
 }
 
 static KEYS: &[Key] = &[
@@ -84,6 +91,7 @@ static KEYS: &[Key] = &[
     cap_keys::BORE,
     cap_keys::BORE_DEPTH,
     cap_keys::BORE_ANGLE,
+    cap_keys::GLUE_GAP,
     GROOVE_DEPTH,
     GROOVE_RADIUS,
     WALL_RADIUS,

@@ -34,6 +34,7 @@ static KEYS: &[Key] = &[
     cap_keys::BORE,
     cap_keys::BORE_DEPTH,
     cap_keys::BORE_ANGLE,
+    cap_keys::GLUE_GAP,
     Key {
         name: "slot_side",
         kind: KeyKind::Choice(&["left", "right"]),

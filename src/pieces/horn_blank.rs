@@ -6,13 +6,15 @@ use super::Subject;
 use super::common::{Beside, captioned, height, measure, path, ring, to_tip};
 use super::overlay_blank::capital;
 use super::shape::{MM, TipShape};
+use crate::design::Units;
+use crate::nock::horn::{SHALLOW, toward};
 use crate::sheets::Piece;
 use crate::template::dimension::{Place, dimension};
 use crate::template::hatch::hatch;
 use crate::template::waste::{Waste, waste_ticks};
 use crate::template::{Anchor, Role, Template, size};
 use crate::tip::Shell;
-use crate::units::angle_text;
+use crate::units::{INCH, angle_text, number_text};
 
 /// Left on round the blank, to be turned or filed off, mm. Common practice, no source.
 const SPARE: f64 = 1.5;
@@ -25,13 +27,29 @@ pub(super) struct Bore {
     pub deep: f64,
 }
 
+impl Bore {
+    /// The cone that leaves a gap (mm, square to its faces) all round in the bore.
+    fn less(&self, gap: f64) -> Bore {
+        // A face at the angle v to the middle moves in by gap / cos v; the end by the gap itself, which shortens the cone.
+        let slope = (self.mouth - self.bottom) / self.deep;
+        let mouth = self.mouth - gap * slope.hypot(1.0);
+        let deep = self.deep - gap;
+        Bore { mouth, bottom: (mouth - slope * deep).max(0.0), deep }
+    }
+}
+
 /// Draws the blank, the bit and the gauge.
 pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let nock = subject.worked.nocks.get(subject.side);
     let Shell::Cap { bore, bore_depth, bore_slope, .. } = nock.solid.shell else { return Vec::new() };
     let deep = bore_depth.min(bore / bore_slope);
     let bore = Bore { mouth: bore * MM, bottom: (bore - bore_slope * deep) * MM, deep: deep * MM };
-    vec![blank(subject, &bore), Piece::new(bit(subject, &bore)).with_next(), Piece::new(cone_gauge(subject, &bore))]
+    let cone = bore.less(subject.worked.design.nocks.get(subject.side).number("glue_gap") * MM);
+    vec![
+        blank(subject, &bore),
+        Piece::new(bit(subject, &bore)).with_next(),
+        Piece::new(cone_gauge(subject, &bore, &cone)),
+    ]
 }
 
 /// The blank cut along its middle, with the finished cap and the bore in it.
@@ -42,12 +60,13 @@ fn blank(subject: &Subject, bore: &Bore) -> Piece {
     let inside = |p: &&Point| p.x >= left - 1e-9;
     let back: Vec<Point> = subject.shape.back.iter().filter(inside).copied().collect();
     let belly: Vec<Point> = subject.shape.belly.iter().filter(inside).copied().collect();
-    let half = |line: &[Point]| line.iter().map(|p| p.y.abs()).fold(0.0, f64::max);
-    let sides = subject.shape.side.iter().chain(&subject.shape.other_side);
-    let sides: Vec<Point> = sides.filter(inside).copied().collect();
-    let widest = half(&back).max(half(&belly)).max(half(&sides));
-    let seat = nock.solid.uncut::<f64>(0.0, 0.0) * MM;
-    let radius = widest.max(seat) + SPARE;
+    // As far as anything of the cap stands off its middle, corners of the limb at the mouth with it, before grooves are cut.
+    let places = (0..=60).flat_map(|i| (0..120).map(move |k| (f64::from(i) / 60.0, f64::from(k) / 120.0)));
+    let reach = places.map(|(along, round)| {
+        let a = nock.from + (nock.solid.end - nock.from) * along;
+        nock.solid.uncut::<f64>(a, std::f64::consts::TAU * round) * MM
+    });
+    let radius = reach.fold(0.0, f64::max) + SPARE;
     let mut t = Template::new("");
     let outline = Rect::new(left, -radius, right + SPARE, radius).to_path(0.1);
     waste_ticks(&mut t, &outline, Waste::Right);
@@ -95,14 +114,37 @@ fn blank(subject: &Subject, bore: &Bore) -> Piece {
     let mouth = measure(2.0 * bore.mouth, units);
     height(&mut t, Point::new(left, -bore.mouth), Point::new(left, bore.mouth), left - 7.0, Beside::Left, &mouth);
     to_tip(&mut t, Point::new(end - 9.0, -radius - 13.0), false);
+    for (y, words) in [(radius + 1.6, "back"), (-radius - 4.0, "belly")] {
+        t.words((left + 1.6, y), size::SMALL, Anchor::Start, 0.0, true, words);
+    }
+    // Where the string sits.
+    t.segment(Role::Mark, (0.0, radius), (0.0, radius + 1.6));
+    t.words((0.0, radius + 2.4), size::SMALL, Anchor::Middle, 0.0, true, "seat");
     let material = nock.parts.iter().find(|p| p.name == "cap").map_or("", |p| p.material.as_str());
     let words = format!(
-        "{}, cut along its middle. The rectangle is the least blank, {} round; the bore is {} at the mouth. Bore first, shape after.",
+        "{}, cut along its middle. The rectangle is the least blank, {} round; the bore is {} at the mouth. Bore first, shape after. {}Lay a \
+         horn's own curve in the bow's plane, its point toward the back, and see that the whole rectangle lies in its solid end (common \
+         practice, no source).",
         capital(material),
         measure(2.0 * radius, units),
         measure(2.0 * bore.mouth, units),
+        wall_words(subject),
     );
     Piece::new(captioned(subject, t, "horn blank", &words))
+}
+
+/// How much horn the groove leaves over the bore, where it leaves least.
+fn wall_words(subject: &Subject) -> String {
+    let nock = subject.worked.nocks.get(subject.side);
+    nock.solid.thinnest_over_bore(SHALLOW).map_or(String::new(), |[wall, at, theta]| {
+        let units = subject.worked.design.units;
+        format!(
+            "Under the groove {} of horn stay over the bore, least {} from the mouth, toward the {}. ",
+            measure(wall * MM, units),
+            measure((at - nock.from) * MM, units),
+            toward(theta)
+        )
+    })
 }
 
 /// The profile of the cone, mouth at `x = 0`, closed.
@@ -143,14 +185,14 @@ fn bit(subject: &Subject, bore: &Bore) -> Template {
 }
 
 /// A card with the cone cut out of it: the wooden cone must fill it.
-fn cone_gauge(subject: &Subject, bore: &Bore) -> Template {
+fn cone_gauge(subject: &Subject, bore: &Bore, cone: &Bore) -> Template {
     let mut t = Template::new("");
     let margin = 8.0;
     let (wide, high) = (bore.deep + margin, 2.0 * bore.mouth + 2.0 * margin);
     // The cone enters from the left edge.
     let mut outline = BezPath::new();
     let by = Affine::translate((0.0, high / 2.0));
-    let [a, b, c, d] = profile(bore).map(|p| by * p);
+    let [a, b, c, d] = profile(cone).map(|p| by * p);
     for (place, p) in
         [Point::new(0.0, 0.0), Point::new(wide, 0.0), Point::new(wide, high), Point::new(0.0, high), d, c, b, a]
             .iter()
@@ -163,6 +205,23 @@ fn cone_gauge(subject: &Subject, bore: &Bore) -> Template {
     t.line(Role::Cut, outline);
     t.segment(Role::Centre, (-3.0, high / 2.0), (wide + 4.0, high / 2.0));
     t.words((1.6, 2.4), size::SMALL, Anchor::Start, 0.0, false, "← mouth");
-    let words = "Cut the hollow out of card or tin; its open edge is the mouth of the cap. The wooden cone must fill it without light on both sides, its shoulder at the card's edge; turn the work and try again.";
-    captioned(subject, t, "gauge for the wooden cone", words)
+    let gap = subject.worked.design.nocks.get(subject.side).number("glue_gap") * MM;
+    let room = if gap > 0.0 {
+        format!("It is {} smaller all round than the bore: the glue's room.", fine(gap, subject.worked.design.units))
+    } else {
+        "It has the bore's own size.".to_owned()
+    };
+    let words = format!(
+        "Cut the hollow out of card or tin; its open edge is the mouth of the cap. The wooden cone must fill it without light on both \
+         sides, its shoulder at the card's edge; turn the work and try again. {room}"
+    );
+    captioned(subject, t, "gauge for the wooden cone", &words)
+}
+
+/// A length of tenths of a millimetre, which no fraction of an inch tells.
+fn fine(mm: f64, units: Units) -> String {
+    match units {
+        Units::Inch => format!("{} in ({} mm)", number_text(mm * 1e-3 / INCH, 3), number_text(mm, 2)),
+        Units::Millimetre => format!("{} mm", number_text(mm, 2)),
+    }
 }

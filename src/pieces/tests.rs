@@ -44,6 +44,8 @@ static EVERY: LazyLock<Vec<(String, Worked, Vec<Piece>)>> = LazyLock::new(|| {
     // The string lies on the belly only of a recurved end.
     for style in ["back overlay", "back overlay with belly guide", "back overlay with belly strip", "horn nock"] {
         let text = include_str!("../../examples/recurved-bow.toml").replace("back overlay with belly guide", style);
+        // Its groove runs far down the sides.
+        let text = text.replace("\"horn nock\"", "\"horn nock\"\nhorn_length = \"90 mm\"");
         add("recurved", style, &text);
     }
     // A string that is tied to the lower limb.
@@ -202,6 +204,48 @@ fn gauges_fit_their_parts() {
         assert!((nose - seat * 1e3).abs() < 0.02, "{name}: nose {nose}, seat {}", seat * 1e3);
     }
     println!("gauges against parts: at worst {worst:.4} mm");
+}
+
+/// The hollow of the cone's gauge stands off the bit's grind by the glue's room, square to the faces, and from its end.
+#[test]
+fn the_cone_leaves_room_for_the_glue() {
+    for (name, worked, pieces) in EVERY.iter().filter(|(name, ..)| name.contains("horn")) {
+        let gap = worked.design.nocks.upper.number("glue_gap") * 1e3;
+        let bit = cut_line(pieces, "grind of the flat bit");
+        let gauge = cut_line(pieces, "gauge for the wooden cone");
+        let [mouth, bottom] = [bit[0], bit[1]];
+        // The gauge's hollow comes last: its far mouth corner, its bottom, and back.
+        let middle = 0.5 * gauge.iter().map(|p| p.y).fold(0.0, f64::max);
+        let hollow: Vec<kurbo::Vec2> = gauge[4..8].iter().map(|p| *p - kurbo::Point::new(0.0, middle)).collect();
+        let face = (bottom - mouth) / (bottom - mouth).hypot();
+        for corner in &hollow[2..4] {
+            let off = face.cross(*corner - mouth.to_vec2());
+            assert!((off.abs() - gap).abs() < 0.02, "{name}: {off} against {gap}");
+            assert!(corner.y.abs() < mouth.y.abs(), "{name}: the cone is the smaller");
+        }
+        assert!((bottom.x - hollow[2].x - gap).abs() < 0.02, "{name}: {bottom:?} {hollow:?}");
+    }
+}
+
+/// The blank holds all of the cap, the limb's corners at the mouth with it.
+#[test]
+fn the_blank_holds_the_cap() {
+    let nock = "[nock]\nstyle = \"horn nock\"\n";
+    let bow = include_str!("../../tests/bows/long.toml")
+        .replace("section  = \"rounded rectangle\"", "section  = \"rectangle\"");
+    for bow in [include_str!("../../tests/bows/long.toml"), &bow] {
+        let worked = worked(&format!("{bow}\n{nock}"));
+        let solid = &worked.nocks.upper.solid;
+        let from = worked.nocks.upper.from;
+        let mut reach = 0.0_f64;
+        for i in 0..=200 {
+            let a = from + (solid.end - from) * f64::from(i) / 200.0;
+            reach = solid.section(a, 720).iter().map(|[w, b]| 1e3 * w.hypot(*b)).fold(reach, f64::max);
+        }
+        let blank = cut_line(&all(&worked, &[]), "horn blank");
+        let half = blank.iter().map(|p| p.y).fold(0.0, f64::max);
+        assert!((half - reach - 1.5).abs() < 0.05, "{half} {reach}");
+    }
 }
 
 /// Each drawing has the slot where an eye that looks at it that way would see it: right is what stands square to up and to the eye.

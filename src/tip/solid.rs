@@ -269,7 +269,7 @@ impl TipSolid {
 
     /// The place nearest to the handle where grooves take more than `depth` (m) off, m along `a`; none where they nowhere do.
     pub fn cut_from(&self, depth: f64) -> Option<f64> {
-        let reach = 120;
+        let reach = 400;
         (-reach..=0).map(|i| f64::from(i) * 0.5e-3).find(|&a| {
             (0..120).any(|k| {
                 let theta = std::f64::consts::TAU * f64::from(k) / 120.0;

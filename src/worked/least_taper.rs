@@ -44,7 +44,7 @@ pub fn outer_stations(design: &Design, side: Side) -> Vec<f64> {
     (0..=count).map(|k| limb.length - step * (count - k) as f64).collect()
 }
 
-/// The least taper on which the limb stays in its plane: as [`by_stress`], raised toward the limb as it is where one built to it would go
+/// The least taper on which the limb stays in its plane: as the stress asks, raised toward the limb as it is where one built to it would go
 /// sideways at full draw.
 pub fn least_taper(design: &Design, statics: &Statics, side: Side, stations: &[f64], floor: f64) -> LeastTaper {
     let mut least = by_stress(design, statics, side, stations, floor);
