@@ -114,9 +114,8 @@ fn blank(subject: &Subject, bore: &Bore) -> Piece {
     let mouth = measure(2.0 * bore.mouth, units);
     height(&mut t, Point::new(left, -bore.mouth), Point::new(left, bore.mouth), left - 7.0, Beside::Left, &mouth);
     to_tip(&mut t, Point::new(end - 9.0, -radius - 13.0), false);
-    for (y, words) in [(radius + 1.6, "back"), (-radius - 4.0, "belly")] {
-        t.words((left + 1.6, y), size::SMALL, Anchor::Start, 0.0, true, words);
-    }
+    t.words((left + 1.6, radius + 1.6), size::SMALL, Anchor::Start, 0.0, true, "back");
+    t.words((end - 1.6, -radius - 4.0), size::SMALL, Anchor::End, 0.0, true, "belly");
     // Where the string sits.
     t.segment(Role::Mark, (0.0, radius), (0.0, radius + 1.6));
     t.words((0.0, radius + 2.4), size::SMALL, Anchor::Middle, 0.0, true, "seat");

@@ -73,6 +73,21 @@ fn every_piece_is_finite_and_legible() {
             for text in crossed_texts(t) {
                 wrong.push(format!("{name}, {}: '{text}' is crossed", t.name));
             }
+            let texts: Vec<(&str, kurbo::Rect)> = t
+                .items
+                .iter()
+                .filter_map(|i| match &i.figure {
+                    Figure::Text { text, .. } => Some((text.as_str(), i.bounds().inset(-0.1))),
+                    _ => None,
+                })
+                .collect();
+            for (k, (text, own)) in texts.iter().enumerate() {
+                for (other, taken) in &texts[..k] {
+                    if !own.intersect(*taken).is_zero_area() {
+                        wrong.push(format!("{name}, {}: '{text}' lies on '{other}'", t.name));
+                    }
+                }
+            }
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
