@@ -1,4 +1,4 @@
-//! Back overlay: a piece glued on the limb's back carries the groove, the sides stay smooth.
+//! Back overlay: a piece glued on the limb's back carries the groove, which runs out past its edges; the sides stay smooth below.
 
 use super::{GlueFace, Key, Nock, NockStyle, Part, cut_blended, groove_wish, strokes};
 use crate::design::{BowString, NockChoice};
@@ -35,7 +35,7 @@ pub(super) mod overlay_keys {
         kind: KeyKind::Length(1e-3, 30e-3),
         default: KeyDefault::Worked("0.6 of the tip's width", |g| Length(0.6 * g.width)),
         meaning: "Height of the overlay over the limb's back at the nock.",
-        reason: "The groove turns and runs out in the overlay and stays clear of the wood below. Common practice, no source.",
+        reason: "The groove turns where the overlay is round, and only its shallow end reaches past the glue line into the wood. Common practice, no source.",
     };
     pub const LENGTH: Key = Key {
         name: "overlay_length",
@@ -69,7 +69,7 @@ impl NockStyle for BackOverlay {
     }
 
     fn summary(&self) -> &'static str {
-        "A piece of horn, antler or wood glued on the limb's back; the groove crosses it and runs out on its rounded edges, the limb's sides stay smooth. For flat bows and narrow light tips."
+        "A piece of horn, antler or wood glued on the limb's back; the groove crosses it and runs out past its rounded edges; the sides stay smooth from a little below the glue line on. For flat bows and narrow light tips."
     }
 
     fn keys(&self) -> &'static [Key] {

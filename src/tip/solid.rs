@@ -278,6 +278,20 @@ impl TipSolid {
         })
     }
 
+    /// How far grooves over the back that take more than `depth` (m) off reach below an overlay's glue line, toward the belly, m; none without
+    /// an overlay.
+    pub fn cut_below_glue(&self, depth: f64) -> Option<f64> {
+        let Shell::Overlay { .. } = self.shell else { return None };
+        let places = (-120..=40).flat_map(|i| (0..60).map(move |k| (f64::from(i) * 0.5e-3, f64::from(k) * 2.0)));
+        let below = places.filter_map(|(a, degrees)| {
+            let theta = f64::to_radians(degrees);
+            let (before, after) = (self.uncut(a, theta), self.radius(a, theta));
+            let strip = self.strip_over(a, theta);
+            (before - after > depth && !strip).then(|| self.limb.section(a).back_distance() - before * theta.cos())
+        });
+        Some(below.fold(0.0, f64::max))
+    }
+
     /// Whether a strip stands over the belly at a place.
     fn strip_over(&self, a: f64, theta: f64) -> bool {
         theta.cos() < 0.0 && self.strip.is_some_and(|strip| strip.height(-a) > 0.0)

@@ -4,6 +4,7 @@ use super::Worked;
 use super::belly::{BellyStrip, left_by_guide};
 use crate::design::Side;
 use crate::findings::{Finding, Quantity};
+use crate::nock::horn::SHALLOW;
 use crate::string::path::Figures;
 use crate::units::{length_text, number_text};
 
@@ -42,6 +43,15 @@ pub(super) fn of(worked: &Worked, side: Side) -> Vec<Finding> {
             groove.run[1],
             Quantity::Length,
             "from the middle of the back".into(),
+        );
+    }
+    if let (Some(below), Some(_)) = (nock.solid.cut_below_glue(SHALLOW), &nock.groove) {
+        add(
+            "groove_below_glue",
+            "groove runs out below the glue line by",
+            below,
+            Quantity::Length,
+            "down the side; shallower than 0.05 mm is not counted".into(),
         );
     }
     if !nock.passes.is_empty() {
