@@ -323,22 +323,26 @@ fn what_strip_and_guide_do_to_the_limb_is_said() {
 /// The horn's wall on a heavy bow: the message says what is left, and each cure it names makes the wall bear less.
 #[test]
 fn cures_for_a_thin_horn_wall_are_cures() {
+    // A bore nearly as wide all the way as the limb allows.
     let of = |more: &str| {
-        let worked = worked("heavy", "horn nock with side slot", more).unwrap();
+        let wide = ["bore_diameter = \"13.5 mm\"", "bore_angle = \"9 deg\"", "horn_length = \"46 mm\""];
+        let named = |line: &&str| !more.starts_with(line.split(' ').next().unwrap_or_default());
+        let keys: Vec<&str> = wide.into_iter().filter(named).chain([more]).collect();
+        let worked = worked("heavy", "horn nock with side slot", &keys.join("\n")).unwrap();
         let check = checked(&nockwright::checks::without_loop(&worked), "horn_wall").clone();
         (check.measured, check)
     };
     let (plain, check) = of("");
     assert!(check.verdict == Verdict::Fails && check.place.ends_with("of wall left"), "{check:?}");
     for (key, more) in [
-        ("horn_length", "horn_length = \"50 mm\""),
+        ("horn_length", "horn_length = \"62 mm\""),
         ("bore_angle", "bore_angle = \"20 deg\""),
-        ("bore_diameter", "bore_diameter = \"13 mm\""),
+        ("bore_diameter", "bore_diameter = \"11 mm\""),
         ("seat_diameter", "seat_diameter = \"18 mm\""),
     ] {
         assert!(check.cure.contains(key), "{key} is not named");
         let (cured, check) = of(more);
-        assert!(cured < 0.6 * plain && check.verdict == Verdict::Holds, "{key}: {cured} of {plain}");
+        assert!(cured < 0.7 * plain && check.verdict == Verdict::Holds, "{key}: {cured} of {plain}");
     }
 }
 

@@ -29,9 +29,9 @@ pub(super) mod cap_keys {
     pub const LENGTH: Key = Key {
         name: "horn_length",
         kind: KeyKind::Length(10e-3, 120e-3),
-        default: KeyDefault::Worked("thirteen string diameters", |g| Length(13.0 * g.string_diameter)),
+        default: KeyDefault::Worked("fourteen string diameters", |g| Length(14.0 * g.string_diameter)),
         meaning: "Length of the cap, from its mouth to its end.",
-        reason: "About an inch and a half serves most longbows, and the groove runs out within it. Common practice, no source.",
+        reason: "About an inch and three quarters serves most longbows, and the groove runs out within it. Common practice, no source.",
     };
     pub const SEAT: Key = Key {
         name: "seat_diameter",
