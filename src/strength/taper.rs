@@ -6,22 +6,22 @@ use crate::numerics::monotone::Monotone;
 use crate::section::Section;
 
 /// Least thickness, m, at which a section of this form and width (m) stays at or under `stress` (Pa) at both faces
-/// under a bending moment (N m). 0 without a moment; a rounded rectangle's corners are clamped as in [`Section::corner`].
-pub fn least_thickness(form: SectionForm, width: f64, moment: f64, stress: f64) -> f64 {
-    least(moment, stress, |size| Section::new(form, width, size))
+/// under a bending moment (N m) and a pull along the limb (N, plus for tension). 0 without either; a rounded rectangle's corners are clamped as in [`Section::corner`].
+pub fn least_thickness(form: SectionForm, width: f64, [moment, axial]: [f64; 2], stress: f64) -> f64 {
+    least([moment, axial], stress, |size| Section::new(form, width, size))
 }
 
 /// Least width, m, at the given thickness; as [`least_thickness`].
-pub fn least_width(form: SectionForm, thickness: f64, moment: f64, stress: f64) -> f64 {
-    least(moment, stress, |size| Section::new(form, size, thickness))
+pub fn least_width(form: SectionForm, thickness: f64, [moment, axial]: [f64; 2], stress: f64) -> f64 {
+    least([moment, axial], stress, |size| Section::new(form, size, thickness))
 }
 
 /// The least size for which `section` holds: stress falls as the size grows, so halving in the logarithm finds it.
-fn least(moment: f64, stress: f64, section: impl Fn(f64) -> Section) -> f64 {
-    if moment == 0.0 {
+fn least([moment, axial]: [f64; 2], stress: f64, section: impl Fn(f64) -> Section) -> f64 {
+    if moment == 0.0 && axial == 0.0 {
         return 0.0;
     }
-    let holds = |log: f64| face_stress(&section(log.exp()), moment, 0.0).greatest().1 <= stress;
+    let holds = |log: f64| face_stress(&section(log.exp()), moment, axial).greatest().1 <= stress;
     // From a nanometre to a thousand kilometres; 60 halvings of the logarithm are past rounding.
     let (mut low, mut high) = (1e-9_f64.ln(), 1e6_f64.ln());
     for _ in 0..60 {
@@ -85,12 +85,12 @@ mod tests {
         let (load, stress, width, thickness) = (60.0, 80e6, 0.02, 0.011);
         for i in 1..=20 {
             let x = 0.03 * f64::from(i);
-            let t = least_thickness(SectionForm::Rectangle, width, load * x, stress);
+            let t = least_thickness(SectionForm::Rectangle, width, [load * x, 0.0], stress);
             close(t, (6.0 * load * x / (width * stress)).sqrt(), 1e-12);
-            let w = least_width(SectionForm::Rectangle, thickness, load * x, stress);
+            let w = least_width(SectionForm::Rectangle, thickness, [load * x, 0.0], stress);
             close(w, 6.0 * load * x / (thickness * thickness * stress), 1e-12);
         }
-        assert_eq!(least_thickness(SectionForm::D, width, 0.0, stress), 0.0);
+        assert_eq!(least_thickness(SectionForm::D, width, [0.0; 2], stress), 0.0);
     }
 
     #[test]
@@ -102,7 +102,7 @@ mod tests {
             SectionForm::Trapezoid { belly: 0.7 },
             SectionForm::Trapezoid { belly: 1.4 },
         ] {
-            let t = least_thickness(form, 0.018, -14.0, 90e6);
+            let t = least_thickness(form, 0.018, [-14.0, 0.0], 90e6);
             close(face_stress(&Section::new(form, 0.018, t), -14.0, 0.0).greatest().1, 90e6, 1e-10);
         }
     }
@@ -113,7 +113,7 @@ mod tests {
         let needed: Vec<(f64, f64)> = (0..=200)
             .map(|i| {
                 let at = 0.6 * f64::from(i) / 200.0;
-                (at, least_thickness(SectionForm::Rectangle, width, load * (0.6 - at), stress))
+                (at, least_thickness(SectionForm::Rectangle, width, [load * (0.6 - at), 0.0], stress))
             })
             .collect();
         let stations: Vec<f64> = (0..=8).map(|i| 0.075 * f64::from(i)).collect();

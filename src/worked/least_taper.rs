@@ -1,7 +1,7 @@
 //! The least taper of the outer limb: how thin at its width, or how narrow at its thickness, it may be.
 
 use super::Statics;
-use super::soundness::{loaded, reserve_of_one_like, some_states};
+use super::soundness::{loaded, reserve_of_one_like, some_states, statics_of_one_like};
 use crate::bow::limb::Profile;
 use crate::design::{Design, Side, Station, Units};
 use crate::nock::Nock;
@@ -47,7 +47,8 @@ pub fn outer_stations(design: &Design, side: Side) -> Vec<f64> {
 /// The least taper on which the limb stays in its plane: as the stress asks, raised toward the limb as it is where one built to it would go
 /// sideways at full draw.
 pub fn least_taper(design: &Design, statics: &Statics, side: Side, stations: &[f64], floor: f64) -> LeastTaper {
-    let mut least = by_stress(design, statics, side, stations, floor);
+    let mut least = by_stress(design, (design, statics), side, stations, floor);
+    bend_anew(&mut least, design, statics, side, stations, floor);
     let profile = Profile::of(design.limbs.get(side));
     for (k, way) in [Way::Thinner, Way::Narrower].into_iter().enumerate() {
         let asked = least.sizes(way).to_vec();
@@ -75,6 +76,36 @@ pub fn least_taper(design: &Design, statics: &Statics, side: Side, stations: &[f
         }
     }
     least
+}
+
+/// Times that a limb built to its least taper is bent anew, at most.
+const BENDINGS: usize = 4;
+/// Growth of a least size that is none, as a part.
+const NO_GROWTH: f64 = 0.003;
+
+/// Raises the least sizes until they hold under what a limb built to them carries: a slighter end bends more, and the braced string then
+/// stands steeper on it. A bow that cannot be bent so leaves them as they are.
+fn bend_anew(least: &mut LeastTaper, design: &Design, statics: &Statics, side: Side, stations: &[f64], floor: f64) {
+    let stress = least.stress;
+    for way in [Way::Thinner, Way::Narrower] {
+        for _ in 0..BENDINGS {
+            let built = built(design, side, stations, (way, least.sizes(way)));
+            let Ok(bent) = statics_of_one_like(&built, statics) else { break };
+            let mut held = design.clone();
+            held.strength.working_stress = Some(stress);
+            let asked = by_stress(&held, (&built, &bent), side, stations, floor);
+            let pairs = least.sizes(way).iter().zip(asked.sizes(way));
+            let growth = pairs.clone().map(|(now, asked)| asked / now - 1.0).fold(0.0, f64::max);
+            if growth < NO_GROWTH {
+                break;
+            }
+            let sizes = pairs.map(|(now, asked)| now.max(*asked)).collect();
+            match way {
+                Way::Thinner => least.thickness = sizes,
+                Way::Narrower => least.width = sizes,
+            }
+        }
+    }
 }
 
 /// Halvings of what a least size is raised by: to a hundredth of the way.
@@ -111,8 +142,13 @@ fn reserve_built(
     statics: &Statics,
     side: Side,
     stations: &[f64],
-    (way, sizes): (Way, &[f64]),
+    sizes: (Way, &[f64]),
 ) -> Option<f64> {
+    reserve_of_one_like(&built(design, side, stations, sizes), statics).ok().map(|r| *r.get(side))
+}
+
+/// The design with these sizes over the outer stretch of one limb.
+fn built(design: &Design, side: Side, stations: &[f64], (way, sizes): (Way, &[f64])) -> Design {
     let limb = design.limbs.get(side);
     let profile = Profile::of(limb);
     let outer = stations.iter().zip(sizes).map(|(&at, &size)| match way {
@@ -123,7 +159,7 @@ fn reserve_built(
     let inner = limb.stations.iter().filter(|s| s.at < stations[0] - 1e-6).cloned();
     let mut changed = design.clone();
     changed.limbs.get_mut(side).stations = inner.chain(outer).collect();
-    reserve_of_one_like(&changed, statics).ok().map(|r| *r.get(side))
+    changed
 }
 
 /// The least that a limb's end may be for its string and the nock on it, m: [`FLOOR`] strings, and the cone under a cap.
@@ -134,12 +170,18 @@ pub fn floor(design: &Design, nock: &Nock) -> f64 {
 
 /// Lays it out over these stations (rising, m from the middle), for the greatest moment anywhere in the draw and, over the
 /// stretch that the loop takes, in the shot: there against the wood's rupture, for the limb further in is held by its own inertia.
-/// `floor` (m) is the least anywhere.
-fn by_stress(design: &Design, statics: &Statics, side: Side, stations: &[f64], floor: f64) -> LeastTaper {
+/// `floor` (m) is the least anywhere; the moments are those of the `bent` bow.
+fn by_stress(
+    design: &Design,
+    (bent, statics): (&Design, &Statics),
+    side: Side,
+    stations: &[f64],
+    floor: f64,
+) -> LeastTaper {
     let limb = design.limbs.get(side);
     let profile = Profile::of(limb);
     let start = design.bow.stiff_handle / 2.0;
-    let states: Vec<_> = some_states(statics).into_iter().map(|s| loaded(design, statics, side, s)).collect();
+    let states: Vec<_> = some_states(statics).into_iter().map(|s| loaded(bent, statics, side, s)).collect();
     let greatest = |l: &crate::strength::loaded::LoadedLimb| {
         (0..l.s.len()).map(|k| face_stress(&l.sections[k], l.moment[k], 0.0).greatest().1).fold(0.0, f64::max)
     };
@@ -156,12 +198,12 @@ fn by_stress(design: &Design, statics: &Statics, side: Side, stations: &[f64], f
         }
         let here = profile.section(at);
         let most = states.iter().map(|l| l.moment[k].abs()).fold(0.0, f64::max);
-        let mut thick = least_thickness(limb.section, here.width, most, stress);
-        let mut wide = least_width(limb.section, here.thickness, most, stress);
+        let mut thick = least_thickness(limb.section, here.width, [most, 0.0], stress);
+        let mut wide = least_width(limb.section, here.thickness, [most, 0.0], stress);
         if let Some(rupture) = rupture.filter(|_| limb.length - at <= design.string.loop_length) {
-            let moment = shot * braced.moment[k];
-            thick = thick.max(least_thickness(limb.section, here.width, moment, rupture));
-            wide = wide.max(least_width(limb.section, here.thickness, moment, rupture));
+            let load = [shot * braced.moment[k], shot * braced.axial_force[k]];
+            thick = thick.max(least_thickness(limb.section, here.width, load, rupture));
+            wide = wide.max(least_width(limb.section, here.thickness, load, rupture));
         }
         needed[0].push((at, thick));
         needed[1].push((at, wide));
@@ -199,14 +241,40 @@ mod tests {
         let design = &reading.design;
         let Ok(statics) = Statics::of(design, 8) else { panic!("the example is drawn") };
         let stations = outer_stations(design, Side::Upper);
-        let asked = by_stress(design, &statics, Side::Upper, &stations, 0.0064);
+        let asked = by_stress(design, (design, &statics), Side::Upper, &stations, 0.0064);
         let least = least_taper(design, &statics, Side::Upper, &stations, 0.0064);
         let built = |sizes| reserve_built(design, &statics, Side::Upper, &stations, (Way::Narrower, sizes));
         assert!(built(&asked.width).is_some_and(|r| r < 0.9), "{:?}", built(&asked.width));
         assert!(least.raised[1] && least.reserve[1].is_some_and(|r| (1.0..1.05).contains(&r)), "{:?}", least.reserve);
         assert!(least.width.iter().zip(&asked.width).all(|(l, a)| l >= a));
-        let wide = by_stress(design, &statics, Side::Upper, &stations, 0.012);
+        let wide = by_stress(design, (design, &statics), Side::Upper, &stations, 0.012);
         assert!(wide.width.iter().chain(&wide.thickness).all(|size| *size >= 0.012 - 1e-12));
+    }
+
+    /// The limb built to the least thickness, bent anew, bears the shot at its end: what `check` would say of such a bow.
+    #[test]
+    fn a_limb_built_to_the_least_thickness_bears_the_shot() {
+        let text = include_str!("../../tests/bows/short.toml");
+        for text in [SAMPLE.to_owned(), format!("{text}\n[nock]\nstyle = \"back overlay\"\n")] {
+            let Ok(reading) = read(&text, SAMPLE_NAME) else { panic!("the bow reads") };
+            let design = &reading.design;
+            let Ok(statics) = Statics::of(design, 8) else { panic!("the bow is drawn") };
+            for side in Side::BOTH {
+                let stations = outer_stations(design, side);
+                let least = least_taper(design, &statics, side, &stations, 0.004);
+                let built = built(design, side, &stations, (Way::Thinner, &least.thickness));
+                let Ok(bent) = Statics::of(&built, 8) else { panic!("drawn") };
+                let braced = bent.cycle.at_brace();
+                let limb = loaded(&built, &bent, side, braced);
+                let shot = design.strength.shock_factor * bent.cycle.at_full_draw().force / braced.limbs.get(side).pull;
+                let from = limb.s[limb.s.len() - 1] - design.string.loop_length;
+                let stress =
+                    |k: usize| shot * face_stress(&limb.sections[k], limb.moment[k], limb.axial_force[k]).greatest().1;
+                let most = (0..limb.s.len()).filter(|&k| limb.s[k] >= from).map(stress).fold(0.0, f64::max);
+                let rupture = design.limbs.get(side).wood.rupture.as_ref().map_or(0.0, |r| r.value);
+                assert!(most < 1.01 * rupture, "{side:?}: {most:.4e} against {rupture:.4e}");
+            }
+        }
     }
 
     /// With the moments of the draw no place of the least taper works harder than the chosen stress, and most of it nearly as hard.
@@ -218,7 +286,7 @@ mod tests {
         let Ok(statics) = Statics::of(design, 8) else { panic!("the sample is drawn") };
         for side in Side::BOTH {
             let stations = outer_stations(design, side);
-            let least = by_stress(design, &statics, side, &stations, 0.006);
+            let least = by_stress(design, (design, &statics), side, &stations, 0.006);
             assert_eq!(least.stress, 90e6);
             let limb = design.limbs.get(side);
             let profile = Profile::of(limb);

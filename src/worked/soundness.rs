@@ -182,6 +182,16 @@ pub fn reserve_of_one_like(design: &Design, statics: &Statics) -> Result<Both<f6
     Ok(reserve_of(design, offsets, COARSE_STEPS, &drawn))
 }
 
+/// The statics of a design that differs from a drawn one in its limbs alone, at brace, half way and at full draw; swings as they were.
+///
+/// # Errors
+/// As for [`reserve_of_one_like`].
+pub fn statics_of_one_like(design: &Design, statics: &Statics) -> Result<Statics, Fault> {
+    let seat_offsets = seat_offsets(design)?;
+    let cycle = cycle_near(design, seat_offsets, LIMB_STEPS, 2, &statics.cycle)?;
+    Ok(Statics { seat_offsets, cycle, ..statics.clone() })
+}
+
 /// Sideways reserve of both limbs at full draw, of a bow drawn with [`LIMB_STEPS`].
 pub fn reserve_at_full_draw(design: &Design, seat_offsets: Both<f64>, drawn: &Cycle) -> Both<f64> {
     reserve_of(design, seat_offsets, LIMB_STEPS, drawn)
