@@ -147,6 +147,8 @@ fn every_set_goes_on_paper() {
                     if !pieces.iter().any(|p| p.template.name == part.name) {
                         continue;
                     }
+                    let off = paper.field().inset(-1.5);
+                    assert!(off.contains_rect(bounds), "{name}, {}: {} lies near the frame", page.name, part.name);
                     for (other, taken) in &placed {
                         let both = bounds.intersect(*taken);
                         assert!(both.is_zero_area(), "{name}, {}: {} lies on {other}", page.name, part.name);
