@@ -2,11 +2,12 @@
 
 use kurbo::{Affine, BezPath, Point, Rect, Vec2};
 
-use super::Subject;
+use super::{LIMBS, Subject, limb_letter, short};
 use crate::design::Units;
 use crate::font::CAP_HEIGHT;
 use crate::template::caption::caption;
 use crate::template::dimension::{Place, dimension};
+use crate::template::inside::words_inside;
 use crate::template::{Anchor, Figure, Role, Template, size};
 use crate::units::{length_text, millimetre_text};
 
@@ -44,6 +45,32 @@ pub(super) fn with_caption(subject: &Subject, drawing: Template, what: &str, wor
     piece.add(head.moved(Affine::translate((bounds.x0, bounds.y1 + UNDER_CAPTION + high))));
     piece.add(drawing);
     piece
+}
+
+/// Writes inside a cut line, as near to `near` as there is room, whose piece it is and what; at least the limb's letter. Call it last.
+pub(super) fn name_inside(subject: &Subject, t: &mut Template, cut: &BezPath, near: Point, what: &str) {
+    let bow = subject.worked.design.name.clone();
+    // From the fullest to the shortest; for another limb the same with other words.
+    let forms = |whose: &str| -> Vec<Vec<String>> {
+        let short = short(whose).to_owned();
+        vec![
+            vec![format!("{whose}: {what}"), bow.clone()],
+            vec![whose.to_owned(), what.to_owned(), bow.clone()],
+            vec![format!("{whose}: {what}")],
+            vec![whose.to_owned(), what.to_owned()],
+            vec![format!("{short}: {what}")],
+            vec![short.clone(), what.to_owned()],
+            vec![short],
+            vec![limb_letter(whose).to_owned()],
+        ]
+    };
+    let limbs = LIMBS.map(forms);
+    for (place, lines) in forms(subject.whose).into_iter().enumerate() {
+        let room: Vec<Vec<String>> = limbs.iter().filter_map(|forms| forms.get(place).cloned()).collect();
+        if words_inside(t, cut, near, &lines, &room) {
+            return;
+        }
+    }
 }
 
 /// Room that the words and the arrow of [`to_tip`] take along their way, mm.

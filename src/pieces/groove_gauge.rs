@@ -3,7 +3,7 @@
 use kurbo::{BezPath, Point, Vec2};
 
 use super::Subject;
-use super::common::{captioned, measure};
+use super::common::{captioned, measure, name_inside};
 use super::shape::MM;
 use crate::design::NockValue;
 use crate::sheets::Piece;
@@ -44,7 +44,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     path.line_to((0.0, high));
     path.close_path();
     waste_ticks(&mut t, &path, Waste::Right);
-    t.line(Role::Cut, path);
+    t.line(Role::Cut, path.clone());
     t.words((x, 3.0), size::SMALL, Anchor::Middle, 0.0, false, "deep enough");
     t.words((x, high - 5.0), size::SMALL, Anchor::Middle, 0.0, false, "too deep");
     leader(
@@ -73,6 +73,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
             measure(wall, design.units)
         ));
     }
+    name_inside(subject, &mut t, &path, Point::new(x, 0.5 * high), "groove");
     vec![Piece::new(captioned(subject, t, "groove gauge", &words))]
 }
 

@@ -4,7 +4,7 @@ use kurbo::{BezPath, Point};
 use std::f64::consts::TAU;
 
 use super::Subject;
-use super::common::{captioned, measure, measure_lines};
+use super::common::{captioned, measure, measure_lines, name_inside};
 use super::shape::MM;
 use crate::font::CAP_HEIGHT;
 use crate::sheets::Piece;
@@ -18,8 +18,8 @@ use crate::tip::TipSolid;
 pub(super) const PLAY: f64 = 0.25;
 /// Between two slots, mm: narrower, and card tears.
 const BETWEEN: f64 = 6.0;
-/// Of card between go and no-go slots, mm: room for a letter and its figures.
-const SPINE: f64 = 15.0;
+/// Of card between go and no-go slots, mm: room for a letter and its figures, and under them for a name.
+const SPINE: f64 = 20.0;
 /// A slot goes this far past the middle of what it is pushed over, mm.
 const PAST: f64 = 3.0;
 
@@ -46,13 +46,14 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         .filter(|(_, a)| *a < solid.end - solid.rounding)
         .map(|(letter, a)| (*letter, sizes(solid, *a)))
         .collect();
+    let what = ["width", "thickness"];
     let comb = |which: usize, name: &str, way: &str| {
         let slots: Vec<(char, f64)> = stations.iter().map(|(letter, size)| (*letter, size[which])).collect();
         let deep = stations.iter().map(|(_, size)| 0.5 * size[1 - which]).fold(0.0, f64::max) + PAST;
         let mut t = Template::new("");
         let outline = outline(&slots, deep);
         waste_ticks(&mut t, &outline, Waste::Right);
-        t.line(Role::Cut, outline);
+        t.line(Role::Cut, outline.clone());
         let high = 2.0 * deep + SPINE;
         for (x, (letter, nominal)) in middles(&slots).into_iter().zip(&slots) {
             let mut y = 0.5 * high + 0.5 * SPINE - 4.6;
@@ -62,10 +63,12 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
                 t.text((x, y), size::SMALL, Anchor::Middle, line);
             }
         }
+        // On the card beside the first slot, so that they stay on it.
         let low = CAP_HEIGHT * size::SMALL / 2.0;
-        for (y, word) in [(high - 0.5 * deep, "go"), (0.5 * deep, "no-go")] {
-            t.words((-2.5, y - low), size::SMALL, Anchor::End, 0.0, true, word);
+        for (y, word, anchor) in [(high - 1.0, "go", Anchor::End), (1.0, "no-go", Anchor::Start)] {
+            t.words((0.5 * BETWEEN + low, y), size::SMALL, anchor, 90.0, true, word);
         }
+        name_inside(subject, &mut t, &outline, Point::new(0.0, deep + 3.0), what[which]);
         let words = format!(
             "Cut from stiff card or tin along the middle of the line. Before the groove is filed, push the slot over {way} at its station: \
              the upper one goes on, the lower one does not. Go is {} wider than the figure, no-go as much narrower.",

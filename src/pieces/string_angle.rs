@@ -1,11 +1,14 @@
 //! The string angle card: held against the real bow, it shows whether the worked-out angles are true.
 
+use std::f64::consts::PI;
+
 use kurbo::{Point, Vec2};
 
 use super::Subject;
-use super::common::{captioned, ring};
+use super::common::{captioned, name_inside, ring};
 use crate::sheets::Piece;
 use crate::template::angle::angle as angle_mark;
+use crate::template::inside::words_inside;
 use crate::template::waste::{Waste, waste_ticks};
 use crate::template::{Anchor, Role, Template, size};
 use crate::units::angle_text;
@@ -28,7 +31,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let (brace, full) = (swing.brace - lean, swing.full_draw - lean);
     let mut t = Template::new("");
     let (left, right) = (Point::ORIGIN, Point::new(BASE, 0.0));
-    let (up_left, up_right) = (Vec2::from_angle(brace), Vec2::from_angle(std::f64::consts::PI - full));
+    let (up_left, up_right) = (Vec2::from_angle(brace), Vec2::from_angle(PI - full));
     // Where both edges would meet, or the card's height.
     let rise_of = |way: Vec2| way / way.y.max(1e-6);
     let closing = rise_of(up_left).x - rise_of(up_right).x;
@@ -42,24 +45,26 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     }
     let outline = ring(&corners);
     waste_ticks(&mut t, &outline, Waste::Right);
-    t.line(Role::Cut, outline);
+    t.line(Role::Cut, outline.clone());
     let high = meet.min(HIGH);
     let radius = (0.55 * high).clamp(12.0, 26.0);
     // Between the edges of a slender corner the figure needs this much height.
     let slender = (4.5 / brace.tan().max(0.1)).min(0.6 * BASE);
     angle_mark(&mut t, left, radius.max(slender), 0.0, brace, false, &angle_text(brace));
-    angle_mark(
-        &mut t,
-        right,
-        0.6 * radius,
-        std::f64::consts::PI - full,
-        std::f64::consts::PI,
-        false,
-        &angle_text(full),
-    );
-    t.words((BASE / 2.0, -5.2), size::SMALL, Anchor::Middle, 0.0, false, "this edge along the belly");
-    t.words((2.0, -5.2), size::SMALL, Anchor::Start, 0.0, true, "braced");
-    t.words((BASE - 2.0, -5.2), size::SMALL, Anchor::End, 0.0, true, "full draw");
+    angle_mark(&mut t, right, 0.6 * radius, PI - full, PI, false, &angle_text(full));
+    // What is cut out keeps its words; a corner too sharp for them has them outside.
+    let put = |t: &mut Template, near: Point, words: &str| words_inside(t, &outline, near, &[words.to_owned()], &[]);
+    if !put(&mut t, Point::new(0.45 * BASE, 2.6), "along the belly") {
+        t.words((BASE / 2.0, -5.2), size::SMALL, Anchor::Middle, 0.0, false, "this edge along the belly");
+    }
+    let corners = [(left, brace / 2.0, "braced"), (right, PI - full / 2.0, "full draw")];
+    for (corner, way, words) in corners {
+        if !put(&mut t, corner + Vec2::from_angle(way) * 0.7 * radius, words) {
+            let (x, anchor) = if corner == left { (2.0, Anchor::Start) } else { (BASE - 2.0, Anchor::End) };
+            t.words((x, -5.2), size::SMALL, anchor, 0.0, true, words);
+        }
+    }
+    name_inside(subject, &mut t, &outline, Point::new(BASE / 2.0, 0.4 * high), "string angle");
     let lies = worked.statics.cycle.at_brace().limbs.get(subject.side).lying.is_some();
     let meets = if lies { "the loop's legs, for the string itself lies on the belly" } else { "the string" };
     // Said where the corners read otherwise than the string.

@@ -162,6 +162,41 @@ fn every_set_goes_on_paper() {
     }
 }
 
+/// What is cut out says whose it is, and can be told apart from the other limb's.
+#[test]
+fn parts_that_are_cut_out_keep_a_name() {
+    let mut letters_only = 0;
+    for (name, _, pieces) in EVERY.iter() {
+        let unnamed = ["horn blank", "grind of the flat bit", "gauge for the wooden cone"];
+        let named = |p: &&Piece| !unnamed.iter().any(|end| p.template.name.ends_with(end));
+        for Piece { template: t, .. } in pieces.iter().filter(named) {
+            for item in t.items.iter().filter(|item| item.role == Role::Cut) {
+                let Figure::Line(cut) = &item.figure else { panic!("a cut that is no line") };
+                let inside = |b: kurbo::Rect| {
+                    [(b.x0, b.y0), (b.x1, b.y0), (b.x1, b.y1), (b.x0, b.y1)]
+                        .into_iter()
+                        .all(|p| kurbo::Shape::contains(cut, p.into()))
+                };
+                let whose = t.items.iter().find_map(|i| match &i.figure {
+                    Figure::Text { text, .. } if inside(i.bounds()) => LIMBS
+                        .into_iter()
+                        .find(|limb| text.starts_with(short(limb)) || text == limb_letter(limb))
+                        .map(|limb| (limb, text)),
+                    _ => None,
+                });
+                // A strip's side is lower than letters with what lies round them.
+                if whose.is_none() && kurbo::Shape::bounding_box(cut).height() < 5.0 {
+                    continue;
+                }
+                let Some((whose, text)) = whose else { panic!("{name}, {}: no name on it", t.name) };
+                letters_only += usize::from(text.len() < 3);
+                assert!(t.name.starts_with(&whose.to_lowercase()), "{name}, {}: '{text}'", t.name);
+            }
+        }
+    }
+    println!("{letters_only} have room for a letter only");
+}
+
 /// The cut line of the first piece whose name ends so, as points, mm.
 fn cut_line(pieces: &[Piece], name: &str) -> Vec<kurbo::Point> {
     let piece = pieces.iter().find(|p| p.template.name.ends_with(name));

@@ -5,10 +5,10 @@
 
 use std::f64::consts::PI;
 
-use kurbo::{BezPath, Point, Vec2};
+use kurbo::{BezPath, Point, Shape, Vec2};
 
 use super::Subject;
-use super::common::{captioned, measure, path, to_tip};
+use super::common::{captioned, measure, name_inside, path, to_tip};
 use super::shape::{MM, TipShape, groove_middle};
 use crate::font::CAP_HEIGHT;
 use crate::nock::Nock;
@@ -135,6 +135,9 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         drawn.groove(&mut t);
         drawn.scales(&mut t);
         drawn.words(&mut t);
+        let cut = drawn.outline();
+        let what = if count > 1 { format!("wrap {}", place + 1) } else { "wrap".to_owned() };
+        name_inside(subject, &mut t, &cut, cut.bounding_box().center(), &what);
         let name = if count > 1 { format!("wrap {} of {count}", place + 1) } else { "wrap".to_owned() };
         let mut words = drawn.explanation(place, count);
         if place + 1 == count && reached > wanted[0] + 0.5e-3 {
