@@ -20,6 +20,9 @@ const HIGH: f64 = 46.0;
 /// The stretch of the belly that the card is held along, m from the nock.
 const HELD: [f64; 2] = [0.008, 0.06];
 
+/// What the belly leans against the limb's middle line is left alone when it is less, rad: 0.15°, said as 0.1°.
+const LEAST_LEAN: f64 = 0.15 * PI / 180.0;
+
 /// Draws it.
 pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let worked = subject.worked;
@@ -28,6 +31,8 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let end = worked.statics.ends.get(subject.side);
     let belly = |a: f64| end.section(-a).belly_distance();
     let lean = ((belly(HELD[1]) - belly(HELD[0])) / (HELD[1] - HELD[0])).atan();
+    // So little no card shows.
+    let lean = if lean.abs() < LEAST_LEAN { 0.0 } else { lean };
     let (brace, full) = (swing.brace - lean, swing.full_draw - lean);
     let mut t = Template::new("");
     let (left, right) = (Point::ORIGIN, Point::new(BASE, 0.0));
@@ -67,14 +72,10 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     name_inside(subject, &mut t, &outline, Point::new(BASE / 2.0, 0.4 * high), "string angle");
     let lies = worked.statics.cycle.at_brace().limbs.get(subject.side).lying.is_some();
     let meets = if lies { "the loop's legs, for the string itself lies on the belly" } else { "the string" };
-    // Said where the corners read otherwise than the string.
-    let read = |angles: [f64; 2]| angles.map(angle_text);
-    let leaning = if read([brace, full]) == read([swing.brace, swing.full_draw]) {
-        String::new()
-    } else if lean.abs().to_degrees() < 0.05 {
-        "; the belly leans a little to it, less than 0.1°, which is taken off here".to_owned()
-    } else {
-        format!("; the belly leans {} to it, which is taken off here", angle_text(lean))
+    let leaning = match lean {
+        0.0 => String::new(),
+        _ if lean > 0.0 => format!("; the belly leans {} toward it, which is taken off here", angle_text(lean)),
+        _ => format!("; the belly leans {} away from it, which is added here", angle_text(-lean)),
     };
     let words = format!(
         "Hold it to the side of the limb, the long edge along the last inches of the belly, and slide it until the other edge meets \
