@@ -9,7 +9,7 @@ use crate::template::caption::caption;
 use crate::template::dimension::{Place, dimension};
 use crate::template::inside::words_inside;
 use crate::template::{Anchor, Figure, Role, Template, size};
-use crate::units::{length_text, millimetre_text};
+use crate::units::{length_text, millimetre_text, number_text, plain_length_text};
 
 /// Between a piece's drawing and its caption, mm.
 const UNDER_CAPTION: f64 = 4.0;
@@ -180,15 +180,27 @@ pub(super) fn until(points: &[Point], rect: Rect) -> Vec<Point> {
 
 /// A length of `mm` millimetres in the design's units.
 pub(super) fn measure(mm: f64, units: Units) -> String {
-    length_text(mm / 1e3, units)
+    match inches_in_thousandths(mm, units) {
+        Some(inches) => format!("{inches} ({})", millimetre_text(mm / 1e3)),
+        None => length_text(mm / 1e3, units),
+    }
 }
 
 /// A length of `mm` millimetres in two lines: the design's unit, and millimetres below it where it is another.
 pub(super) fn measure_lines(mm: f64, units: Units) -> Vec<String> {
+    let inches = || inches_in_thousandths(mm, units).unwrap_or_else(|| plain_length_text(mm / 1e3, units));
     match units {
-        Units::Inch => vec![crate::units::plain_length_text(mm / 1e3, units), millimetre_text(mm / 1e3)],
+        Units::Inch => vec![inches(), millimetre_text(mm / 1e3)],
         Units::Millimetre => vec![millimetre_text(mm / 1e3)],
     }
+}
+
+/// Inches in thousandths: a small length that the nearest sixty-fourth would miss by more than a tenth of a millimetre.
+fn inches_in_thousandths(mm: f64, units: Units) -> Option<String> {
+    let inches = mm / 25.4;
+    let off = (inches * 64.0 - (inches * 64.0).round()).abs() / 64.0 * 25.4;
+    let small = (1.0 / 32.0..0.25).contains(&inches);
+    (units == Units::Inch && small && off > 0.1).then(|| format!("{} in", number_text(inches, 3)))
 }
 
 /// Which side of an upright dimension line its figures stand on.
