@@ -27,6 +27,8 @@ const APART: f64 = 5.0;
 /// How far a word may move from where it stood, and a number, mm: near enough to be read as belonging there.
 const WORD_MOVES: f64 = 3.2;
 const NUMBER_MOVES: f64 = 5.0;
+/// How far a single letter may move up or down, mm.
+const LETTER_MOVES: f64 = 5.0;
 /// How far words may reach beyond the drawing they stand in, mm.
 const BEYOND: f64 = 14.0;
 
@@ -197,15 +199,21 @@ fn place(drawing: &mut Template, labels: &[Item], field: (f64, f64)) -> Vec<Stri
             drawing.items.push(put);
             continue;
         }
-        let put = tries_of_words(label).into_iter().find(|tried| stays(tried) && free(tried)).unwrap_or_else(|| {
-            let at = listed.iter().position(|words| words == text).unwrap_or_else(|| {
-                listed.push(text.clone());
-                listed.len() - 1
-            });
-            let mark = format!("({})", at + 1);
+        let words = tries_of_words(label).into_iter().find(|tried| stays(tried) && free(tried));
+        let put = words.unwrap_or_else(|| {
+            let known = listed.iter().position(|words| words == text);
+            let mark = format!("({})", known.unwrap_or(listed.len()) + 1);
             let tries = tries_of_number(label, &mark);
             let stayed = tries.iter().find(|tried| stays(tried) && free(tried));
-            stayed.or_else(|| tries.iter().find(|tried| free(tried))).cloned().unwrap_or_else(|| small(label, &mark))
+            let put = stayed.or_else(|| tries.iter().find(|tried| free(tried))).cloned();
+            // The name of a part that is cut out stays on it, however small.
+            if put.is_none() && !cut_out.is_empty() {
+                return label.clone();
+            }
+            if known.is_none() {
+                listed.push(text.clone());
+            }
+            put.unwrap_or_else(|| small(label, &mark))
         });
         ground.settle(number, &put);
         drawing.items.push(put);
@@ -235,7 +243,11 @@ fn tries_of_words(label: &Item) -> Vec<Item> {
     let larger = size * LETTERS / size::SMALL;
     // Its capitals keep their middle.
     let lower = -CAP_HEIGHT * (larger - size) / 2.0;
-    let tries = steps(0.8, WORD_MOVES).into_iter().map(|(along, across)| {
+    // A letter stays over the tick it stands at, and may stand higher.
+    let letter = text.chars().count() == 1;
+    let (most, aside) = if letter { (LETTER_MOVES, 0.8) } else { (WORD_MOVES, WORD_MOVES) };
+    let steps = steps(0.8, most).into_iter().filter(|(along, _)| along.abs() <= aside);
+    let tries = steps.map(|(along, across)| {
         let at = *at + (Affine::rotate(turn.to_radians()) * Point::new(along, across + lower)).to_vec2();
         with(label, text.clone(), at, larger, *anchor, *bold)
     });

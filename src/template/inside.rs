@@ -5,7 +5,6 @@ use kurbo::{Affine, BezPath, ParamCurve, Point, Rect, Shape, Vec2};
 use super::legible::Ground;
 use super::paragraph::LEADING;
 use super::{Anchor, Figure, Item, Role, Template, size, text_box};
-use crate::font::DESCENT;
 
 /// Between words and the line they stand inside of, mm.
 const OFF_LINE: f64 = 0.7;
@@ -59,10 +58,7 @@ pub fn words_inside(t: &mut Template, outline: &BezPath, near: Point, lines: &[S
                 continue;
             }
             let items = set(*middle, turn);
-            // A little lower as well: tails reach below the letters that are looked at.
-            let down = Affine::rotate(f64::to_radians(turn)) * Point::new(0.0, -DESCENT * size::SMALL);
-            let lower = set(*middle + down.to_vec2(), turn);
-            if items.iter().chain(&lower).all(|item| ground.is_clear(item, usize::MAX - 1)) {
+            if items.iter().all(|item| ground.is_clear(item, usize::MAX - 1)) {
                 t.items.extend(items);
                 return true;
             }
