@@ -415,6 +415,76 @@ fn drawn_wraps_close_to_half_a_millimetre() {
     assert!(10 * made >= 9 * EVERY.len());
 }
 
+/// No line of the groove is drawn off a wrap's paper: not in its notch either.
+#[test]
+fn lines_on_a_wrap_lie_on_its_paper() {
+    use kurbo::{ParamCurveNearest, Shape};
+    let mut lines = 0;
+    for (name, _, pieces) in EVERY.iter() {
+        for Piece { template: t, .. } in pieces.iter().filter(|p| p.template.name.contains(" wrap")) {
+            let of = |role: Role| {
+                t.items.iter().filter(move |i| i.role == role).filter_map(|i| match &i.figure {
+                    Figure::Line(path) => Some(path),
+                    _ => None,
+                })
+            };
+            let Some(cut) = of(Role::Cut).next() else { continue };
+            let on = |p: kurbo::Point| {
+                cut.contains(p) || cut.segments().any(|edge| edge.nearest(p, 1e-3).distance_sq < 0.05 * 0.05)
+            };
+            for line in of(Role::Outline).chain(of(Role::Mark)).chain(of(Role::Centre)) {
+                for edge in line.segments() {
+                    for k in 0..=8 {
+                        let p = kurbo::ParamCurve::eval(&edge, f64::from(k) / 8.0);
+                        assert!(on(p), "{name}, {}: {p:?}", t.name);
+                    }
+                }
+                lines += 1;
+            }
+        }
+    }
+    assert!(lines > 400, "{lines}");
+}
+
+/// A pin's gauge goes on the pin as it is finished, and a pin has one.
+#[test]
+fn a_pin_has_a_gauge_of_its_own() {
+    let mut gauges = 0;
+    for (name, worked, pieces) in EVERY.iter().filter(|(name, ..)| name.ends_with("pin nock")) {
+        let points = cut_line(pieces, "pin gauge");
+        let low = points.iter().map(|p| p.y).fold(f64::INFINITY, f64::min);
+        let mut x: Vec<f64> = points.iter().filter(|p| (p.y - low).abs() < 1e-9).map(|p| p.x).collect();
+        x.sort_by(f64::total_cmp);
+        x.dedup();
+        let slots: Vec<f64> = x[1..x.len() - 1].chunks(2).map(|c| c[1] - c[0] + station_gauges::PLAY).collect();
+        let solid = &worked.nocks.upper.solid;
+        // On the pin beyond the hollow, and before the rounded end.
+        let at = TipShape::of(&worked.nocks.upper, 0.5).stations;
+        let (_, a) = at.iter().rev().find(|(_, a)| *a < solid.end - solid.rounding).unwrap();
+        let wide = solid.radius(*a, std::f64::consts::FRAC_PI_2) * 2e3;
+        let thick = (solid.radius(*a, 0.0) + solid.radius(*a, std::f64::consts::PI)) * 1e3;
+        assert!((slots[0] - wide).abs() < 0.3 && (slots[1] - thick).abs() < 0.3, "{name}: {slots:?} {wide} {thick}");
+        assert!(slots[0] < extents(solid, *a)[0] - 1.0, "{name}: as wide as the limb");
+        gauges += 1;
+    }
+    assert!(gauges > 3);
+}
+
+#[test]
+fn small_lengths_are_said_so_that_both_units_agree() {
+    use crate::design::Units;
+    for (mm, words) in [
+        (1.83, "0.072 in (1.83 mm)"),
+        (1.59, "1/16 in (1.59 mm)"),
+        (3.18, "1/8 in (3.18 mm)"),
+        (0.25, "0.25 mm"),
+        (12.7, "1/2 in (12.7 mm)"),
+    ] {
+        assert_eq!(common::measure(mm, Units::Inch), words);
+    }
+    assert_eq!(common::measure(1.83, Units::Millimetre), "1.83 mm");
+}
+
 /// The corners of a string angle card read as the string stands, or the card says why not.
 #[test]
 fn a_cards_corners_read_as_the_string_stands_or_it_says_why_not() {
