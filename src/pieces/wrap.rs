@@ -220,11 +220,11 @@ impl Wrap<'_> {
             let line: Vec<[f64; 2]> = (0..=24).map(|i| [from + (to - from) * f64::from(i) / 24.0, theta]).collect();
             self.on_paper(t, Role::Centre, &line, 1.0, &|a, p| self.is_paper(a, p));
         }
-        // The belly's middle at the right end: the left end comes to lie along it.
-        t.line(
-            Role::Centre,
-            path(&self.run(4, |s| self.right(from + (self.reading_edge() - 4.2 / MM - from) * s, 0.0))),
-        );
+        // The belly's middle at the right end: the left end comes to lie along it. Where the scale's figures leave room.
+        let end = self.reading_edge() - 4.2 / MM;
+        if end > from + 0.5 / MM {
+            t.line(Role::Centre, path(&self.run(4, |s| self.right(from + (end - from) * s, 0.0))));
+        }
     }
 
     fn groove(&self, t: &mut Template) {

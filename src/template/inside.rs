@@ -8,6 +8,8 @@ use super::{Anchor, Figure, Item, Role, Template, size, text_box};
 
 /// Between words and the line they stand inside of, mm.
 const OFF_LINE: f64 = 0.7;
+/// How far letters' tails reach below their line, mm.
+const TAILS: f64 = 0.6;
 /// Places are tried this far apart, mm.
 const STEP: f64 = 0.8;
 
@@ -26,7 +28,7 @@ pub fn words_inside(t: &mut Template, outline: &BezPath, near: Point, lines: &[S
     let tall = one.height() + high * (lines.len().max(1) - 1) as f64;
     let block = Rect::from_center_size((0.0, 0.0), (wide, tall));
     let first = block.y1 - one.y1;
-    let set = |middle: Point, turn: f64| -> Vec<Item> {
+    let set = |lines: &[String], middle: Point, turn: f64| -> Vec<Item> {
         let place = Affine::translate(middle.to_vec2()) * Affine::rotate(turn.to_radians());
         let line = |(row, text): (usize, &String)| Item {
             role: Role::Note,
@@ -41,6 +43,8 @@ pub fn words_inside(t: &mut Template, outline: &BezPath, near: Point, lines: &[S
         };
         lines.iter().enumerate().map(line).collect()
     };
+    // A letter or two have no tails.
+    let apart = if lines.iter().all(|line| line.chars().count() < 3) { 0.0 } else { TAILS };
     let ground = Ground::of(t.items.iter());
     let bounds = outline.bounding_box();
     let mut places: Vec<Point> = Vec::new();
@@ -57,8 +61,14 @@ pub fn words_inside(t: &mut Template, outline: &BezPath, near: Point, lines: &[S
             if !holds(outline, &taken) {
                 continue;
             }
-            let items = set(*middle, turn);
-            if items.iter().all(|item| ground.is_clear(item, usize::MAX - 1)) {
+            // A little above and below as well: words beside words keep a line's distance.
+            let aside = [0.0, apart, -apart].map(|up| *middle + Vec2::from_angle(f64::to_radians(turn)).turn_90() * up);
+            let clear = |lines: &[String]| {
+                let mut all = aside.iter().flat_map(|middle| set(lines, *middle, turn));
+                all.all(|item| ground.is_clear(&item, usize::MAX - 1))
+            };
+            if clear(lines) && room.iter().all(|lines| clear(lines)) {
+                let items = set(lines, *middle, turn);
                 t.items.extend(items);
                 return true;
             }
