@@ -118,13 +118,40 @@ pub fn all(worked: &Worked, checks: &[Check]) -> Vec<Piece> {
 const UPPER: &str = "Upper limb";
 const LOWER: &str = "Lower limb";
 const BOTH: &str = "Both limbs";
+const LIMBS: [&str; 3] = [UPPER, LOWER, BOTH];
+
+/// What a piece that has room for no more bears: `U`, `L`, or `UL` for both.
+fn limb_letter(whose: &str) -> &'static str {
+    match whose {
+        UPPER => "U",
+        LOWER => "L",
+        _ => "UL",
+    }
+}
+
+/// What a text says of the lower limb that says the same of the upper one; none when it names no limb.
+fn of_other(text: &str, from: &'static str, to: &'static str) -> Option<String> {
+    if text == limb_letter(from) {
+        return Some(limb_letter(to).to_owned());
+    }
+    if let Some(rest) = text.strip_prefix(from) {
+        return Some(format!("{to}{rest}"));
+    }
+    let rest = text.strip_prefix(short(from))?;
+    (rest.is_empty() || rest.starts_with(':')).then(|| format!("{}{rest}", short(to)))
+}
+
+/// The first word of whose a piece is.
+fn short(whose: &str) -> &str {
+    whose.split(' ').next().unwrap_or_default()
+}
 
 /// A piece of the upper limb, named for both.
 fn for_both(mut piece: Piece) -> Piece {
     piece.template.name = piece.template.name.replacen(&UPPER.to_lowercase(), &BOTH.to_lowercase(), 1);
     for item in &mut piece.template.items {
         if let Figure::Text { text, .. } = &mut item.figure {
-            *text = text.replacen(UPPER, BOTH, 1);
+            *text = of_other(text, UPPER, BOTH).unwrap_or_else(|| text.replacen(UPPER, BOTH, 1));
         }
     }
     piece
@@ -144,7 +171,7 @@ fn alike_items(a: &Item, b: &Item) -> bool {
     let shown = match (&a.figure, &b.figure) {
         // The name of the limb is all they may differ in.
         (Figure::Text { text: a, .. }, Figure::Text { text: b, .. }) => {
-            return a == b && placed || a.strip_prefix(UPPER).is_some_and(|a| b.strip_prefix(LOWER) == Some(a));
+            return a == b && placed || of_other(a, UPPER, LOWER).as_ref() == Some(b);
         }
         (Figure::Line(_), Figure::Line(_)) | (Figure::Fill(_), Figure::Fill(_)) => true,
         _ => false,

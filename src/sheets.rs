@@ -42,6 +42,14 @@ pub const SCISSORS: f64 = 6.0;
 /// How far pieces keep off the frame where there is room to spare, mm.
 const OFF_FRAME: f64 = 3.0;
 
+/// How far pieces keep off the frame anyway, mm: a word beside a line seems to belong to it.
+const LEAST_OFF_FRAME: f64 = 1.7;
+
+/// The field that pieces are laid out in, mm from the page's lower left corner.
+fn clear_field(paper: &Paper) -> Rect {
+    paper.field().inset(-LEAST_OFF_FRAME)
+}
+
 /// One template, to be kept whole on one page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Piece {
@@ -186,7 +194,7 @@ pub fn lay_out_in(
 
     let groups = match letters {
         Letters::Usual => {
-            let field = paper.field();
+            let field = clear_field(&paper);
             vec![Group { pieces: fitted(pieces, field, letters), field, head: None }]
         }
         Letters::Large => large_groups(pieces, &title, &paper),
@@ -249,7 +257,7 @@ fn large_groups(pieces: Vec<Piece>, title: &SheetTitle, paper: &Paper) -> Vec<Gr
     let below = |head: Head| {
         let field = paper.field();
         let (_, high) = frame::large_head(title, field.width() - 2.0 * OFF_FRAME, MOST_DIGITS, MOST_DIGITS, head);
-        Rect { y1: field.y1 - high - OFF_FRAME, ..field }
+        Rect { y1: field.y1 - high - OFF_FRAME, ..clear_field(paper) }
     };
     let (field, larger) = (below(Head::Whole), below(Head::Short));
     let size = |field: Rect| (field.width(), field.height());
@@ -294,8 +302,9 @@ fn spread(Group { pieces, field, head }: &Group, paper: &Paper) -> Result<Vec<Ve
         })
         .collect();
     let size = (field.width(), field.height());
-    // Large letters keep off the frame wherever no piece needs all the room; lines alone may come near it.
-    let off_frame = (size.0 - 2.0 * OFF_FRAME, size.1 - 2.0 * OFF_FRAME);
+    // Large letters keep farther off the frame wherever no piece needs all the room.
+    let farther = 2.0 * (OFF_FRAME - LEAST_OFF_FRAME);
+    let off_frame = (size.0 - farther, size.1 - farther);
     let roomy = head.and_then(|_| packing::pack(&parcels, off_frame, SCISSORS).ok());
     let spots = match roomy.map_or_else(|| packing::pack(&parcels, size, SCISSORS), Ok) {
         Ok(spots) => spots,
@@ -322,7 +331,7 @@ fn spread(Group { pieces, field, head }: &Group, paper: &Paper) -> Result<Vec<Ve
     for (spot, (piece, bounds)) in spots.iter().zip(&boxes) {
         // Where there is room to spare, pieces keep off the frame.
         let used = used(spot.page);
-        let inset = |room: f64| (room / 2.0).clamp(0.0, OFF_FRAME);
+        let inset = |room: f64| (room / 2.0).clamp(0.0, OFF_FRAME - LEAST_OFF_FRAME);
         let upper_left = (
             field.x0 + spot.left + inset(field.width() - used.0),
             field.y1 - spot.down - inset(field.height() - used.1),

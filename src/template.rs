@@ -9,6 +9,7 @@ pub mod angle;
 pub mod caption;
 pub mod dimension;
 pub mod hatch;
+pub mod inside;
 pub mod leader;
 pub mod legible;
 pub mod line_key;

@@ -3,7 +3,7 @@
 use kurbo::Point;
 
 use super::Subject;
-use super::common::{captioned, measure, path, ring, to_tip};
+use super::common::{captioned, measure, name_inside, path, ring, to_tip};
 use super::sections::section;
 use super::shape::MM;
 use crate::bow::bracing::{LIMB_STEPS, RestingBow};
@@ -32,7 +32,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let mut t = Template::new("");
     let outline = ring(&outline);
     waste_ticks(&mut t, &outline, Waste::Right);
-    t.line(Role::Cut, outline);
+    t.line(Role::Cut, outline.clone());
     let [whole_from, whole_to] = guide.whole().map(|d| d * MM);
     let wide = 0.5 * guide.width(guide.depth) * MM;
     let corners = [(guide.start * MM, 0.0), (whole_from, wide), (whole_to, wide), (guide.end * MM, 0.0)];
@@ -42,6 +42,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     }
     let left = -along.at(far);
     t.segment(Role::Centre, (left - 3.0, 0.0), (3.0, 0.0));
+    name_inside(subject, &mut t, &outline, Point::new(0.5 * left, 0.0), "belly guide");
     let widest = edge.iter().map(|p| p.y).fold(0.0, f64::max);
     let tick = |t: &mut Template, d: f64, words: &str, up: f64| {
         let x = -along.at(d);

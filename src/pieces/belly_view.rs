@@ -3,13 +3,13 @@
 use kurbo::Point;
 
 use super::Subject;
-use super::back_view::{groove_seen, silhouette};
+use super::back_view::{at_the_seat, groove_seen, silhouette};
 use super::common::{Beside, TO_TIP_ROOM, captioned, height, measure, path, to_tip};
 use super::shape::{MM, TipShape};
 use super::side_view::station_marks;
 use crate::sheets::Piece;
 use crate::template::{Role, Template};
-use crate::tip::TipSolid;
+use crate::tip::{Shell, TipSolid};
 
 /// Draws it; nothing where the belly shows neither groove nor strip.
 pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
@@ -23,12 +23,16 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     if seen == 0 && !strip {
         return Vec::new();
     }
+    if let Shell::Cap { mouth, .. } = solid.shell {
+        let x = mouth * MM;
+        t.segment(Role::Outline, (x, -TipShape::at(&shape.side, x)), (x, TipShape::at(&shape.other_side, x)));
+    }
     let across = |p: &Point| Point::new(p.x, -p.y);
     let widest = shape.widest();
     station_marks(&mut t, shape, widest, -widest);
     height(&mut t, across(&first), first, first.x - 6.0, Beside::Left, &measure(2.0 * first.y, units));
     let [down, up] = [&shape.side, &shape.other_side].map(|side| TipShape::at(side, 0.0));
-    let words = format!("{} at the seat", measure(down + up, units));
+    let words = at_the_seat(subject, down + up);
     height(&mut t, Point::new(0.0, -down), Point::new(0.0, up), end + 7.0, Beside::Right, &words);
     to_tip(&mut t, Point::new(end + 7.0 + TO_TIP_ROOM - 9.0, widest + 3.0), false);
     let mut words = String::from("Seen from the belly.");

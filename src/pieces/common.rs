@@ -2,13 +2,14 @@
 
 use kurbo::{Affine, BezPath, Point, Rect, Vec2};
 
-use super::Subject;
+use super::{LIMBS, Subject, limb_letter, short};
 use crate::design::Units;
 use crate::font::CAP_HEIGHT;
 use crate::template::caption::caption;
 use crate::template::dimension::{Place, dimension};
+use crate::template::inside::words_inside;
 use crate::template::{Anchor, Figure, Role, Template, size};
-use crate::units::{length_text, millimetre_text};
+use crate::units::{length_text, millimetre_text, number_text, plain_length_text};
 
 /// Between a piece's drawing and its caption, mm.
 const UNDER_CAPTION: f64 = 4.0;
@@ -44,6 +45,32 @@ pub(super) fn with_caption(subject: &Subject, drawing: Template, what: &str, wor
     piece.add(head.moved(Affine::translate((bounds.x0, bounds.y1 + UNDER_CAPTION + high))));
     piece.add(drawing);
     piece
+}
+
+/// Writes inside a cut line, as near to `near` as there is room, whose piece it is and what; at least the limb's letter. Call it last.
+pub(super) fn name_inside(subject: &Subject, t: &mut Template, cut: &BezPath, near: Point, what: &str) {
+    let bow = subject.worked.design.name.clone();
+    // From the fullest to the shortest; for another limb the same with other words.
+    let forms = |whose: &str| -> Vec<Vec<String>> {
+        let short = short(whose).to_owned();
+        vec![
+            vec![format!("{whose}: {what}"), bow.clone()],
+            vec![whose.to_owned(), what.to_owned(), bow.clone()],
+            vec![format!("{whose}: {what}")],
+            vec![whose.to_owned(), what.to_owned()],
+            vec![format!("{short}: {what}")],
+            vec![short.clone(), what.to_owned()],
+            vec![short],
+            vec![limb_letter(whose).to_owned()],
+        ]
+    };
+    let limbs = LIMBS.map(forms);
+    for (place, lines) in forms(subject.whose).into_iter().enumerate() {
+        let room: Vec<Vec<String>> = limbs.iter().filter_map(|forms| forms.get(place).cloned()).collect();
+        if words_inside(t, cut, near, &lines, &room) {
+            return;
+        }
+    }
 }
 
 /// Room that the words and the arrow of [`to_tip`] take along their way, mm.
@@ -153,15 +180,27 @@ pub(super) fn until(points: &[Point], rect: Rect) -> Vec<Point> {
 
 /// A length of `mm` millimetres in the design's units.
 pub(super) fn measure(mm: f64, units: Units) -> String {
-    length_text(mm / 1e3, units)
+    match inches_in_thousandths(mm, units) {
+        Some(inches) => format!("{inches} ({})", millimetre_text(mm / 1e3)),
+        None => length_text(mm / 1e3, units),
+    }
 }
 
 /// A length of `mm` millimetres in two lines: the design's unit, and millimetres below it where it is another.
 pub(super) fn measure_lines(mm: f64, units: Units) -> Vec<String> {
+    let inches = || inches_in_thousandths(mm, units).unwrap_or_else(|| plain_length_text(mm / 1e3, units));
     match units {
-        Units::Inch => vec![crate::units::plain_length_text(mm / 1e3, units), millimetre_text(mm / 1e3)],
+        Units::Inch => vec![inches(), millimetre_text(mm / 1e3)],
         Units::Millimetre => vec![millimetre_text(mm / 1e3)],
     }
+}
+
+/// Inches in thousandths: a small length that the nearest sixty-fourth would miss by more than a tenth of a millimetre.
+fn inches_in_thousandths(mm: f64, units: Units) -> Option<String> {
+    let inches = mm / 25.4;
+    let off = (inches * 64.0 - (inches * 64.0).round()).abs() / 64.0 * 25.4;
+    let small = (1.0 / 32.0..0.25).contains(&inches);
+    (units == Units::Inch && small && off > 0.1).then(|| format!("{} in", number_text(inches, 3)))
 }
 
 /// Which side of an upright dimension line its figures stand on.

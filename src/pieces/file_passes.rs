@@ -12,6 +12,7 @@ use crate::sheets::Piece;
 use crate::template::legible::crossed_texts;
 use crate::template::table::{Column, table};
 use crate::template::{Anchor, Role, Template, size};
+use crate::tip::Cut;
 use crate::units::{angle_text, number_text};
 
 /// How much larger the detail is.
@@ -75,9 +76,23 @@ fn straight(subject: &Subject, nock: &Nock) -> Vec<Piece> {
     let Some(angle) = nock.passes.first() else { return Vec::new() };
     let mut t = Template::new("");
     let columns = [Column::figures("stroke"), Column::figures("to the limb"), Column::words("where")];
-    let rows = [vec!["1".to_owned(), angle_text(*angle), "each side, straight, to the full depth".to_owned()]];
+    let crosses = |cut: &Cut| matches!(cut, Cut::Pass(pass) if pass.through[1] == 0.0 && pass.along[1].abs() > 0.5);
+    let across = nock.solid.cuts.iter().any(crosses);
+    let mut strokes = Vec::new();
+    if across {
+        strokes.push((std::f64::consts::FRAC_PI_2, "square across the back, to the full depth"));
+    }
+    strokes.push((*angle, "each side, straight, to the full depth"));
+    let row =
+        |(i, (angle, words)): (usize, &(f64, &str))| vec![(i + 1).to_string(), angle_text(*angle), (*words).to_owned()];
+    let rows: Vec<Vec<String>> = strokes.iter().enumerate().map(row).collect();
     table(&mut t, Point::ORIGIN, &columns, &rows);
-    vec![Piece::new(captioned(subject, t, "file passes", "One straight stroke a side."))]
+    let words = if across {
+        "One straight stroke across the back, and one down each side."
+    } else {
+        "One straight stroke a side."
+    };
+    vec![Piece::new(captioned(subject, t, "file passes", words))]
 }
 
 /// Half the girth, flat: `x` from the middle of the back round, `y` toward the tip.
@@ -139,8 +154,13 @@ fn unrolled(t: &mut Template, subject: &Subject, groove: &Groove, nock: &Nock, s
                 tried.words(to + *off - Vec2::new(0.0, low), size::SMALL, Anchor::Middle, 0.0, true, number.clone());
                 tried
             };
-            let clear = offs.iter().map(lettered).find(|tried| crossed_texts(tried).is_empty());
-            *t = clear.unwrap_or_else(|| lettered(&offs[0]));
+            // A little aside as well: a number is not to lean on a line.
+            let aside = [(0.0, 0.0), (0.6, 0.0), (-0.6, 0.0), (0.0, 0.6), (0.0, -0.6)].map(|(x, y)| Vec2::new(x, y));
+            let is_clear = |off: &&Vec2| aside.iter().all(|a| crossed_texts(&lettered(&(**off + *a))).is_empty());
+            let clear = offs.iter().find(is_clear);
+            let legible = || offs.iter().find(|off| crossed_texts(&lettered(off)).is_empty());
+            let off = clear.or_else(legible).unwrap_or(&offs[0]);
+            *t = lettered(off);
         }
     }
 }

@@ -3,7 +3,7 @@
 use kurbo::{BezPath, Point, Vec2};
 
 use super::Subject;
-use super::common::{captioned, measure};
+use super::common::{captioned, measure, name_inside};
 use super::shape::MM;
 use crate::design::NockValue;
 use crate::sheets::Piece;
@@ -44,9 +44,11 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     path.line_to((0.0, high));
     path.close_path();
     waste_ticks(&mut t, &path, Waste::Right);
-    t.line(Role::Cut, path);
-    t.words((x, 3.0), size::SMALL, Anchor::Middle, 0.0, false, "deep enough");
-    t.words((x, high - 5.0), size::SMALL, Anchor::Middle, 0.0, false, "too deep");
+    t.line(Role::Cut, path.clone());
+    let open = nock.groove.as_ref().is_some_and(|g| g.wish.open);
+    let [enough, too] = if open { ["low enough", "too low"] } else { ["deep enough", "too deep"] };
+    t.words((x, 3.0), size::SMALL, Anchor::Middle, 0.0, false, enough);
+    t.words((x, high - 5.0), size::SMALL, Anchor::Middle, 0.0, false, too);
     leader(
         &mut t,
         Point::new(x + 0.6 * radius.min(depth), -depth * 0.8),
@@ -61,10 +63,13 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         End::Arrow,
         &format!("depth {}", measure(TOO_DEEP * depth, design.units)),
     );
-    let mut words = String::from(
+    let mut words = String::from(if open {
+        "Trace it on tin or card. Lower nose on the pin close to its shoulder, the card's edge over the limb: when the edge touches the limb, the \
+         pin is low enough; if that of the upper one touches as well, it is too low."
+    } else {
         "Trace it on tin or card. Lower nose square across the groove: when its shoulders touch the work, the groove is deep enough; \
-         if the shoulders of the upper one touch as well, it is too deep.",
-    );
+         if the shoulders of the upper one touch as well, it is too deep."
+    });
     if let Some(wall) = wall {
         t.words((wide - 9.0, 0.5 * high - 1.0), size::SMALL, Anchor::End, 0.0, false, "wall");
         words.push_str(&format!(
@@ -73,6 +78,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
             measure(wall, design.units)
         ));
     }
+    name_inside(subject, &mut t, &path, Point::new(x, 0.5 * high), "groove");
     vec![Piece::new(captioned(subject, t, "groove gauge", &words))]
 }
 

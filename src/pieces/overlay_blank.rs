@@ -3,7 +3,7 @@
 use kurbo::{Point, Rect, Shape};
 
 use super::Subject;
-use super::common::{Beside, captioned, height, measure, path, ring, to_tip};
+use super::common::{Beside, captioned, height, measure, name_inside, path, ring, to_tip};
 use super::shape::{MM, TipShape};
 use crate::design::Units;
 use crate::sheets::Piece;
@@ -49,7 +49,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     blank.push(Point::new(left - SPARE, SPARE));
     let outline = ring(&blank);
     waste_ticks(&mut t, &outline, Waste::Right);
-    t.line(Role::Cut, outline);
+    t.line(Role::Cut, outline.clone());
     t.line(Role::Mark, path(&finished));
     t.words((0.5 * (shoulder + right), 1.4), size::SMALL, Anchor::Middle, 0.0, false, "glue face");
     let widest = places.iter().map(|x| solid.limb.width.at(x / MM) * MM).fold(0.0_f64, f64::max);
@@ -58,7 +58,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let plan = Rect::new(left - SPARE, middle - 0.5 * widest - SPARE, right + SPARE, middle + 0.5 * widest + SPARE);
     let plan_path = plan.to_path(0.1);
     waste_ticks(&mut t, &plan_path, Waste::Right);
-    t.line(Role::Cut, plan_path);
+    t.line(Role::Cut, plan_path.clone());
     for sign in [1.0, -1.0] {
         let edge: Vec<Point> =
             places.iter().map(|x| Point::new(*x, middle + sign * TipShape::at(&subject.shape.side, *x))).collect();
@@ -75,6 +75,8 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         &measure(right - left + 2.0 * SPARE, units),
     );
     scarf(&mut t, &finished, full * MM, units);
+    name_inside(subject, &mut t, &outline, Point::new(shoulder, 0.5 * highest), "overlay");
+    name_inside(subject, &mut t, &plan_path, Point::new(shoulder, middle), "overlay");
     let edge = right + SPARE;
     let thick = measure(highest + SPARE, units);
     height(&mut t, Point::new(edge, 0.0), Point::new(edge, highest + SPARE), edge + 6.0, Beside::Right, &thick);

@@ -39,6 +39,12 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         t.segment(Role::Centre, (x, highest + 2.0), (x, lowest - 2.0));
         t.segment(Role::Centre, (x - 0.5 * width - 2.0, 0.0), (x + 0.5 * width + 2.0, 0.0));
         t.words((x, highest + 3.5), size::BODY, Anchor::Middle, 0.0, true, format!("{letter} – {letter}"));
+        let [low, high] = subject.shape.groove_span();
+        if !subject.shape.even && (low..=high).contains(a) {
+            // Looking from the tip, `+w` lies to the right.
+            let (way, anchor) = if nock.crest() > 0.0 { (1.0, Anchor::Start) } else { (-1.0, Anchor::End) };
+            t.words((x + way * (0.5 * width + 0.8), 1.2), size::SMALL, anchor, 0.0, false, "slot");
+        }
         rows.push(vec![letter.to_string(), where_it_is(*a, units), measure(width, units), measure(height, units)]);
     }
     let columns = [
@@ -48,8 +54,14 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         Column::figures("back to belly"),
     ];
     table(&mut t, Point::new(-widest - 2.0, lowest - 7.0), &columns, &rows);
-    let words = "Looking from the tip toward the handle, back up. Overlay, cap or strip is hatched close, wood wide.";
-    vec![Piece::new(captioned(subject, t, "sections through the tip", words))]
+    let mut words =
+        "Looking from the tip toward the handle, back up. Overlay, cap or strip is hatched close, wood wide."
+            .to_owned();
+    if !subject.shape.even {
+        let hand = if nock.crest() > 0.0 { "right" } else { "left" };
+        words.push_str(&format!(" The slotted side is on the {hand}."));
+    }
+    vec![Piece::new(captioned(subject, t, "sections through the tip", &words))]
 }
 
 fn where_it_is(a: f64, units: crate::design::Units) -> String {

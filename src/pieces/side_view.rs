@@ -141,7 +141,11 @@ fn groove(t: &mut Template, subject: &Subject, runs: &[Vec<Crossing>], seen: f64
     for run in runs {
         let low: Vec<Point> = run.iter().map(|c| place(c.low, c.theta)).collect();
         let high: Vec<Point> = run.iter().rev().map(|c| place(c.high, c.theta)).collect();
-        t.line(Role::Outline, path(&[low, high].concat()));
+        // From one edge to the other where the run ends, along the surface.
+        let end: Vec<Point> = run.last().map_or(Vec::new(), |c| {
+            (1..24).map(|i| place(c.low + (c.high - c.low) * f64::from(i) / 24.0, c.theta)).collect()
+        });
+        t.line(Role::Outline, path(&[low, end, high].concat()));
     }
     for line in groove_middle(subject.worked.nocks.get(subject.side)) {
         let near = line.iter().filter(|[_, theta]| subject.shape.even || theta * seen >= 0.0);
@@ -203,6 +207,12 @@ fn strings(t: &mut Template, subject: &Subject, seen: f64) {
         // At brace the string lies along the whole wall; drawn, it is shown from where it leaves the wall.
         let start = if place == 0 { 1.min(leaves) } else { leaves };
         let mut line = line[start.min(line.len() - 2)..].to_vec();
+        if !subject.shape.even {
+            // Over the crest the string runs toward the eye: it is shown from where it has come down by its own half.
+            let top = line.first().map_or(0.0, |p| p.y);
+            let over = line.iter().take_while(|p| p.y > top - half).count();
+            line.drain(..over.min(line.len() - 2));
+        }
         let lies = lie_down(subject, state, &mut line);
         let line = until(&line, within);
         for side in [half, -half] {
@@ -278,13 +288,15 @@ pub(super) fn station_marks(t: &mut Template, shape: &TipShape, top: f64, bottom
 fn lengths(t: &mut Template, subject: &Subject) {
     let nock = subject.worked.nocks.get(subject.side);
     let units = subject.worked.design.units;
-    let top = subject.shape.top() + 17.0;
+    let top = subject.shape.top() + 18.8;
     let end = Point::new(nock.solid.end * MM, 0.0);
-    let at = |x: f64| Point::new(x, subject.shape.top() + 13.0);
-    dimension(t, at(0.0), at(end.x), Place::Level(top), &measure(end.x, units));
+    let at = |x: f64| Point::new(x, subject.shape.top() + 14.8);
+    dimension(t, at(0.0), at(end.x), Place::Level(top), &format!("{}, seat to tip", measure(end.x, units)));
     if !matches!(nock.solid.shell, Shell::Bare | Shell::Eased { .. }) {
         let from = nock.from * MM;
-        dimension(t, at(from), at(end.x), Place::Level(top + 6.5), &measure(end.x - from, units));
+        let name = if matches!(nock.solid.shell, Shell::Cap { .. }) { "cap" } else { "overlay" };
+        let words = format!("{}, {name}", measure(end.x - from, units));
+        dimension(t, at(from), at(end.x), Place::Level(top + 6.5), &words);
     }
 }
 
@@ -358,14 +370,20 @@ fn notes(t: &mut Template, subject: &Subject, runs: &[Vec<Crossing>]) {
         // Up between two of the stations' letters, into the free strip above them.
         let free = (0..40)
             .map(|k| target.x - 12.0 + 0.5 * f64::from(k))
-            .max_by(|p, q| clearance(shape, *p, target.x).total_cmp(&clearance(shape, *q, target.x)));
-        let knee = Point::new(free.unwrap_or(target.x), shape.top() + 9.8);
+            .max_by(|p, q| clearance(shape, *p, target).total_cmp(&clearance(shape, *q, target)));
+        let knee = Point::new(free.unwrap_or(target.x), shape.top() + KNEE);
         leader(t, target, knee, End::Arrow, "wall: the string rolls along it");
     }
 }
 
-/// How well a leader at `x` mm keeps off the stations' letters, and off slanting far from `target`.
-fn clearance(shape: &TipShape, x: f64, target: f64) -> f64 {
-    let nearest = shape.stations.iter().map(|(_, a)| (a * MM - x).abs()).fold(f64::INFINITY, f64::min);
-    nearest.min(4.0) - 0.05 * (x - target).abs()
+/// How high over the back's highest place the leader to the wall has its knee, and letters their middle, mm.
+const KNEE: f64 = 11.6;
+const LETTER: f64 = 6.2;
+
+/// How well a leader from `target` to a knee at `x` mm keeps off the stations' letters, and off slanting far.
+fn clearance(shape: &TipShape, x: f64, target: Point) -> f64 {
+    let up = |y: f64| shape.top() + y - target.y;
+    let passes = target.x + (x - target.x) * up(LETTER) / up(KNEE);
+    let nearest = shape.stations.iter().map(|(_, a)| (a * MM - passes).abs()).fold(f64::INFINITY, f64::min);
+    nearest.min(4.0) - 0.05 * (x - target.x).abs()
 }

@@ -4,11 +4,10 @@ use kurbo::{BezPath, Point};
 use std::f64::consts::TAU;
 
 use super::Subject;
-use super::common::{captioned, measure, measure_lines};
+use super::common::{captioned, measure, measure_lines, name_inside};
 use super::shape::MM;
 use crate::font::CAP_HEIGHT;
 use crate::sheets::Piece;
-use crate::template::paragraph::LEADING;
 use crate::template::waste::{Waste, waste_ticks};
 use crate::template::{Anchor, Role, Template, size};
 use crate::tip::TipSolid;
@@ -18,8 +17,10 @@ use crate::tip::TipSolid;
 pub(super) const PLAY: f64 = 0.25;
 /// Between two slots, mm: narrower, and card tears.
 const BETWEEN: f64 = 6.0;
-/// Of card between go and no-go slots, mm: room for a letter and its figures.
-const SPINE: f64 = 15.0;
+/// Of card between go and no-go slots, mm: room for a letter and its figures, and under them for a name.
+const SPINE: f64 = 22.0;
+/// From one row of figures to the next, mm: large letters have room, too.
+const ROW: f64 = 4.4;
 /// A slot goes this far past the middle of what it is pushed over, mm.
 const PAST: f64 = 3.0;
 
@@ -46,34 +47,64 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         .filter(|(_, a)| *a < solid.end - solid.rounding)
         .map(|(letter, a)| (*letter, sizes(solid, *a)))
         .collect();
-    let comb = |which: usize, name: &str, way: &str| {
-        let slots: Vec<(char, f64)> = stations.iter().map(|(letter, size)| (*letter, size[which])).collect();
-        let deep = stations.iter().map(|(_, size)| 0.5 * size[1 - which]).fold(0.0, f64::max) + PAST;
+    let comb = |slots: Vec<(char, f64)>, over: f64, what: &str, words: &str| {
+        let deep = 0.5 * over + PAST;
         let mut t = Template::new("");
         let outline = outline(&slots, deep);
         waste_ticks(&mut t, &outline, Waste::Right);
-        t.line(Role::Cut, outline);
+        t.line(Role::Cut, outline.clone());
         let high = 2.0 * deep + SPINE;
         for (x, (letter, nominal)) in middles(&slots).into_iter().zip(&slots) {
-            let mut y = 0.5 * high + 0.5 * SPINE - 4.6;
+            let mut y = 0.5 * high + 0.5 * SPINE - 5.0;
             t.words((x, y), size::BODY, Anchor::Middle, 0.0, true, letter.to_string());
             for line in measure_lines(*nominal, units) {
-                y -= LEADING * size::SMALL;
+                y -= ROW;
                 t.text((x, y), size::SMALL, Anchor::Middle, line);
             }
         }
+        // On the card beside the first slot, so that they stay on it.
         let low = CAP_HEIGHT * size::SMALL / 2.0;
-        for (y, word) in [(high - 0.5 * deep, "go"), (0.5 * deep, "no-go")] {
-            t.words((-2.5, y - low), size::SMALL, Anchor::End, 0.0, true, word);
+        for (y, word, anchor) in [(high - 1.0, "go", Anchor::End), (1.0, "no-go", Anchor::Start)] {
+            t.words((0.5 * BETWEEN + low, y), size::SMALL, anchor, 90.0, true, word);
         }
+        name_inside(subject, &mut t, &outline, Point::new(0.0, deep + 3.0), what);
         let words = format!(
-            "Cut from stiff card or tin along the middle of the line. Before the groove is filed, push the slot over {way} at its station: \
-             the upper one goes on, the lower one does not. Go is {} wider than the figure, no-go as much narrower.",
+            "Cut from stiff card or tin along the middle of the line. {words}: the upper one goes on, the lower one does not. Go is {} wider than \
+             the figure, no-go as much narrower.",
             measure(PLAY, units)
         );
-        Piece::new(captioned(subject, t, name, &words)).may_turn()
+        Piece::new(captioned(subject, t, &format!("{what} gauge"), &words)).may_turn()
     };
-    vec![comb(0, "width gauge", "the tip's width"), comb(1, "thickness gauge", "back and belly")]
+    let open = subject.worked.nocks.get(subject.side).groove.as_ref().is_some_and(|g| g.wish.open);
+    let before = if open { "Before the shoulder is filed" } else { "Before the groove is filed" };
+    let at_stations = |which: usize, what: &str, way: &str| {
+        let slots = stations.iter().map(|(letter, size)| (*letter, size[which])).collect();
+        let over = stations.iter().map(|(_, size)| size[1 - which]).fold(0.0, f64::max);
+        comb(slots, over, what, &format!("{before}, push the slot over {way} at its station"))
+    };
+    let mut pieces = vec![at_stations(0, "width", "the tip's width"), at_stations(1, "thickness", "back and belly")];
+    if let (true, Some((letter, a))) = (open, behind(subject)) {
+        let [wide, thick] = finished(solid, a);
+        let words =
+            format!("When the pin is filed, push W over its width and T over back and belly, at station {letter}");
+        pieces.push(comb(vec![('W', wide), ('T', thick)], wide.max(thick), "pin", &words));
+    }
+    pieces
+}
+
+/// The last station before the rounded end.
+fn behind(subject: &Subject) -> Option<(char, f64)> {
+    let solid = &subject.worked.nocks.get(subject.side).solid;
+    subject.shape.stations.iter().rev().find(|(_, a)| *a < solid.end - solid.rounding).copied()
+}
+
+/// What the finished tip measures at a station: width and back to belly, mm.
+fn finished(solid: &TipSolid, a: f64) -> [f64; 2] {
+    let outline = solid.section(a, 720);
+    [0, 1].map(|i| {
+        let along = || outline.iter().map(|p| p[i] * MM);
+        along().fold(f64::NEG_INFINITY, f64::max) - along().fold(f64::INFINITY, f64::min)
+    })
 }
 
 /// The middle of each slot, mm from the card's left edge.

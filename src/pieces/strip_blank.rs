@@ -4,7 +4,7 @@ use kurbo::{Point, Rect, Shape};
 
 use super::Subject;
 use super::belly_guide::Along;
-use super::common::{Beside, captioned, height, measure, path, ring, to_tip};
+use super::common::{Beside, captioned, height, measure, name_inside, path, ring, to_tip};
 use super::overlay_blank::{SPARE, Stack, capital};
 use super::shape::MM;
 use crate::sheets::Piece;
@@ -32,7 +32,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let thick = strip.thickness * MM;
     let side = Rect::new(left - SPARE, 0.0, right + SPARE, thick + SPARE).to_path(0.1);
     waste_ticks(&mut t, &side, Waste::Right);
-    t.line(Role::Cut, side);
+    t.line(Role::Cut, side.clone());
     t.line(Role::Mark, path(&finished));
     let [whole_from, whole_to] = strip.whole();
     // Glue face: the plan, below, the limb's width and a little over.
@@ -51,7 +51,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     plan.push(Point::new(left - SPARE, middle + ends[0]));
     let plan = ring(&plan);
     waste_ticks(&mut t, &plan, Waste::Right);
-    t.line(Role::Cut, plan);
+    t.line(Role::Cut, plan.clone());
     for sign in [1.0, -1.0] {
         t.line(Role::Mark, path(&edge(sign, 0.0)));
     }
@@ -65,6 +65,9 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
             let line: Vec<Point> = corners.iter().map(|(d, w)| Point::new(x(*d), middle + sign * w)).collect();
             t.line(Role::Mark, path(&line));
         }
+    }
+    for (cut, y) in [(&side, 0.5 * thick), (&plan, middle)] {
+        name_inside(subject, &mut t, cut, Point::new(0.5 * (left + right), y), "strip");
     }
     let whole = measure(right - left + 2.0 * SPARE, units);
     let upper = [Point::new(left - SPARE, 0.0), Point::new(right + SPARE, 0.0)];

@@ -73,17 +73,17 @@ fn every_piece_is_finite_and_legible() {
             for text in crossed_texts(t) {
                 wrong.push(format!("{name}, {}: '{text}' is crossed", t.name));
             }
-            let texts: Vec<(&str, kurbo::Rect)> = t
+            let texts: Vec<(&str, [kurbo::Point; 4])> = t
                 .items
                 .iter()
                 .filter_map(|i| match &i.figure {
-                    Figure::Text { text, .. } => Some((text.as_str(), i.bounds().inset(-0.1))),
+                    Figure::Text { text, .. } => Some((text.as_str(), corners(i)?)),
                     _ => None,
                 })
                 .collect();
             for (k, (text, own)) in texts.iter().enumerate() {
                 for (other, taken) in &texts[..k] {
-                    if !own.intersect(*taken).is_zero_area() {
+                    if overlap(own, taken) {
                         wrong.push(format!("{name}, {}: '{text}' lies on '{other}'", t.name));
                     }
                 }
@@ -91,6 +91,22 @@ fn every_piece_is_finite_and_legible() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// The corners of a text's box, tails and all, a tenth of a millimetre inside it, turned as it is.
+fn corners(item: &Item) -> Option<[kurbo::Point; 4]> {
+    let Figure::Text { text, at, size, anchor, turn, bold } = &item.figure else { return None };
+    let b = crate::template::text_box(text, *size, *anchor, *bold).inset(-0.1);
+    let place = kurbo::Affine::translate(at.to_vec2()) * kurbo::Affine::rotate(turn.to_radians());
+    Some([(b.x0, b.y0), (b.x1, b.y0), (b.x1, b.y1), (b.x0, b.y1)].map(|p| place * kurbo::Point::from(p)))
+}
+
+/// Whether two boxes, turned anyhow, have a place in common: none when a side of one has the other wholly beyond it.
+fn overlap(p: &[kurbo::Point; 4], q: &[kurbo::Point; 4]) -> bool {
+    let parted = |p: &[kurbo::Point; 4], q: &[kurbo::Point; 4]| {
+        (0..4).any(|k| q.iter().all(|r| (p[(k + 1) % 4] - p[k]).cross(*r - p[k]) <= 0.0))
+    };
+    !parted(p, q) && !parted(q, p)
 }
 
 /// Whether two segments have an inner point in common.
@@ -147,6 +163,8 @@ fn every_set_goes_on_paper() {
                     if !pieces.iter().any(|p| p.template.name == part.name) {
                         continue;
                     }
+                    let off = paper.field().inset(-1.5);
+                    assert!(off.contains_rect(bounds), "{name}, {}: {} lies near the frame", page.name, part.name);
                     for (other, taken) in &placed {
                         let both = bounds.intersect(*taken);
                         assert!(both.is_zero_area(), "{name}, {}: {} lies on {other}", page.name, part.name);
@@ -158,6 +176,41 @@ fn every_set_goes_on_paper() {
             assert!(found > 5, "{name}: only {found} pieces found whole on their sheets");
         }
     }
+}
+
+/// What is cut out says whose it is, and can be told apart from the other limb's.
+#[test]
+fn parts_that_are_cut_out_keep_a_name() {
+    let mut letters_only = 0;
+    for (name, _, pieces) in EVERY.iter() {
+        let unnamed = ["horn blank", "grind of the flat bit", "gauge for the wooden cone"];
+        let named = |p: &&Piece| !unnamed.iter().any(|end| p.template.name.ends_with(end));
+        for Piece { template: t, .. } in pieces.iter().filter(named) {
+            for item in t.items.iter().filter(|item| item.role == Role::Cut) {
+                let Figure::Line(cut) = &item.figure else { panic!("a cut that is no line") };
+                let inside = |b: kurbo::Rect| {
+                    [(b.x0, b.y0), (b.x1, b.y0), (b.x1, b.y1), (b.x0, b.y1)]
+                        .into_iter()
+                        .all(|p| kurbo::Shape::contains(cut, p.into()))
+                };
+                let whose = t.items.iter().find_map(|i| match &i.figure {
+                    Figure::Text { text, .. } if inside(i.bounds()) => LIMBS
+                        .into_iter()
+                        .find(|limb| text.starts_with(short(limb)) || text == limb_letter(limb))
+                        .map(|limb| (limb, text)),
+                    _ => None,
+                });
+                // A strip's side is lower than letters with what lies round them.
+                if whose.is_none() && kurbo::Shape::bounding_box(cut).height() < 5.0 {
+                    continue;
+                }
+                let Some((whose, text)) = whose else { panic!("{name}, {}: no name on it", t.name) };
+                letters_only += usize::from(text.len() < 3);
+                assert!(t.name.starts_with(&whose.to_lowercase()), "{name}, {}: '{text}'", t.name);
+            }
+        }
+    }
+    println!("{letters_only} have room for a letter only");
 }
 
 /// The cut line of the first piece whose name ends so, as points, mm.
@@ -378,6 +431,81 @@ fn drawn_wraps_close_to_half_a_millimetre() {
     assert!(10 * made >= 9 * EVERY.len());
 }
 
+/// No line of the groove is drawn off a wrap's paper: not in its notch either.
+#[test]
+fn lines_on_a_wrap_lie_on_its_paper() {
+    use kurbo::{ParamCurveNearest, Shape};
+    let mut lines = 0;
+    for (name, _, pieces) in EVERY.iter() {
+        for Piece { template: t, .. } in pieces.iter().filter(|p| p.template.name.contains(" wrap")) {
+            let of = |role: Role| {
+                t.items.iter().filter(move |i| i.role == role).filter_map(|i| match &i.figure {
+                    Figure::Line(path) => Some(path),
+                    _ => None,
+                })
+            };
+            let Some(cut) = of(Role::Cut).next() else { continue };
+            let on = |p: kurbo::Point| {
+                cut.contains(p) || cut.segments().any(|edge| edge.nearest(p, 1e-3).distance_sq < 0.05 * 0.05)
+            };
+            for line in of(Role::Outline).chain(of(Role::Mark)).chain(of(Role::Centre)) {
+                for edge in line.segments() {
+                    for k in 0..=8 {
+                        let p = kurbo::ParamCurve::eval(&edge, f64::from(k) / 8.0);
+                        assert!(on(p), "{name}, {}: {p:?}", t.name);
+                    }
+                }
+                lines += 1;
+            }
+        }
+    }
+    assert!(lines > 400, "{lines}");
+}
+
+/// A pin's gauge goes on the pin as it is finished, and a pin has one.
+#[test]
+fn a_pin_has_a_gauge_of_its_own() {
+    let mut gauges = 0;
+    for (name, worked, pieces) in EVERY.iter().filter(|(name, ..)| name.ends_with("pin nock")) {
+        let points = cut_line(pieces, "pin gauge");
+        let low = points.iter().map(|p| p.y).fold(f64::INFINITY, f64::min);
+        let mut x: Vec<f64> = points.iter().filter(|p| (p.y - low).abs() < 1e-9).map(|p| p.x).collect();
+        x.sort_by(f64::total_cmp);
+        x.dedup();
+        let slots: Vec<f64> = x[1..x.len() - 1].chunks(2).map(|c| c[1] - c[0] + station_gauges::PLAY).collect();
+        let solid = &worked.nocks.upper.solid;
+        // On the pin beyond the hollow, and before the rounded end.
+        let at = TipShape::of(&worked.nocks.upper, 0.5).stations;
+        let (_, a) = at.iter().rev().find(|(_, a)| *a < solid.end - solid.rounding).unwrap();
+        let mut reach = [0.0_f64; 3];
+        for k in 0..2000 {
+            let theta = std::f64::consts::TAU * f64::from(k) / 2000.0;
+            let r = solid.radius(*a, theta) * 1e3;
+            reach = [reach[0].max(r * theta.sin()), reach[1].max(r * theta.cos()), reach[2].max(-r * theta.cos())];
+        }
+        let (wide, thick) = (2.0 * reach[0], reach[1] + reach[2]);
+        assert!((slots[0] - wide).abs() < 0.05 && (slots[1] - thick).abs() < 0.05, "{name}: {slots:?} {wide} {thick}");
+        assert!(slots[1] < extents(solid, *a)[1] - 0.5, "{name}: as thick as the limb");
+        gauges += 1;
+    }
+    assert!(gauges > 3);
+}
+
+#[test]
+fn small_lengths_are_said_so_that_both_units_agree() {
+    use crate::design::Units;
+    for (mm, words) in [
+        (1.83, "0.072 in (1.83 mm)"),
+        (1.59, "1/16 in (1.59 mm)"),
+        (3.18, "1/8 in (3.18 mm)"),
+        (0.25, "0.25 mm"),
+        (12.7, "1/2 in (12.7 mm)"),
+    ] {
+        assert_eq!(common::measure(mm, Units::Inch), words);
+    }
+    assert_eq!(common::measure(1.83, Units::Millimetre), "1.83 mm");
+}
+
 /// The corners of a string angle card read as the string stands, or the card says why not.
 #[test]
 fn a_cards_corners_read_as_the_string_stands_or_it_says_why_not() {
@@ -398,7 +526,7 @@ fn a_cards_corners_read_as_the_string_stands_or_it_says_why_not() {
             let words = texts.join(" ");
             assert_eq!(corners.len(), 2, "{name}: {texts:?}");
             let told = corners.iter().all(|c| words.matches(**c).count() > 1);
-            assert!(told || words.contains("taken off here"), "{name}: {words}");
+            assert!(told || words.contains("taken off here") || words.contains("added here"), "{name}: {words}");
             cards += 1;
         }
     }

@@ -5,7 +5,10 @@ use kurbo::Point;
 use super::common::{break_line, measure_lines, path, to_tip};
 use super::shape::MM;
 use crate::design::Units;
-use crate::template::{Anchor, Role, Template, paragraph::LEADING, size};
+use crate::template::{Anchor, Role, Template, size};
+
+/// From one row of figures to the next, mm: large letters have room, too.
+const ROW: f64 = 4.4;
 
 /// Width and thickness of a limb, m, by distance from the middle of the bow, m.
 pub(super) type Sizes<'a> = &'a dyn Fn(f64) -> [f64; 2];
@@ -65,7 +68,6 @@ impl TwoTapers<'_> {
 
         let under = back_view - 0.5 * highest_width;
         let rows = measure_lines(10.0, self.units).len();
-        let line = LEADING * size::SMALL;
         for k in 0..=count {
             let x = -length + step * k as f64;
             let ([width, thickness], [other_width, other_thickness]) = (full(x), dashed(x));
@@ -84,14 +86,14 @@ impl TwoTapers<'_> {
             t.words((x, 5.2), size::SMALL, Anchor::Middle, 0.0, true, far);
             for (block, figure) in [thickness, other_thickness, width, other_width].into_iter().enumerate() {
                 for (row, words) in measure_lines(figure, self.units).into_iter().enumerate() {
-                    let y = under - 6.5 - (block * rows + row) as f64 * line - block as f64 * 1.2;
+                    let y = under - 6.5 - (block * rows + row) as f64 * ROW - block as f64 * 1.2;
                     t.text((x, y), size::SMALL, Anchor::Middle, words);
                 }
             }
         }
-        let label = left - 9.0;
+        let label = left - 11.0;
         for (block, words) in self.rows.into_iter().enumerate() {
-            let y = under - 6.5 - block as f64 * (rows as f64 * line + 1.2);
+            let y = under - 6.5 - block as f64 * (rows as f64 * ROW + 1.2);
             t.words((label, y), size::SMALL, Anchor::End, 0.0, true, words);
         }
         t.words((label, -0.5 * deepest - 1.0), size::SMALL, Anchor::End, 0.0, true, "side");

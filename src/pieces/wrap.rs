@@ -5,14 +5,15 @@
 
 use std::f64::consts::PI;
 
-use kurbo::{BezPath, Point, Vec2};
+use kurbo::{BezPath, Point, Shape, Vec2};
 
 use super::Subject;
-use super::common::{captioned, measure, path, to_tip};
-use super::shape::{MM, TipShape, groove_middle};
+use super::common::{captioned, measure, name_inside, path, to_tip};
+use super::shape::{Crossing, MM, TipShape, groove_middle};
 use crate::font::CAP_HEIGHT;
 use crate::nock::Nock;
 use crate::sheets::Piece;
+use crate::template::leader::{End, leader};
 use crate::template::legible::crossed_texts;
 use crate::template::waste::{Waste, waste_ticks};
 use crate::template::{Anchor, Role, Template, paragraph::paragraph, size};
@@ -32,6 +33,8 @@ const SHORTEST: [f64; 2] = [10e-3, 7e-3];
 const MOST_BANDS: usize = 4;
 /// What is left over at the handle's end is not cut when it is shorter than this, m.
 const SLIVER: f64 = 5.5e-3;
+/// What is left of a line beside a scale is not drawn when it is shorter than this, mm.
+const SHORTEST_LINE: f64 = 4.0;
 /// Divisions of the vernier: this many take up one millimetre less than their number.
 const DIVISIONS: i32 = 10;
 
@@ -135,6 +138,12 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         drawn.groove(&mut t);
         drawn.scales(&mut t);
         drawn.words(&mut t);
+        if place == 0 {
+            drawn.names(&mut t);
+        }
+        let cut = drawn.outline();
+        let what = if count > 1 { format!("wrap {}", place + 1) } else { "wrap".to_owned() };
+        name_inside(subject, &mut t, &cut, cut.bounding_box().center(), &what);
         let name = if count > 1 { format!("wrap {} of {count}", place + 1) } else { "wrap".to_owned() };
         let mut words = drawn.explanation(place, count);
         if place + 1 == count && reached > wanted[0] + 0.5e-3 {
@@ -208,62 +217,117 @@ impl Wrap<'_> {
     fn centre_lines(&self, t: &mut Template) {
         let [from, to] = self.band.span;
         for theta in [-0.5 * PI, 0.0, 0.5 * PI] {
-            t.line(Role::Centre, path(&self.run(24, |s| self.at(from + (to - from) * s, theta))));
+            let line: Vec<[f64; 2]> = (0..=24).map(|i| [from + (to - from) * f64::from(i) / 24.0, theta]).collect();
+            self.on_paper(t, Role::Centre, &line, 1.0, &|a, p| self.is_paper(a, p));
         }
-        // The belly's middle at the right end: the left end comes to lie along it.
-        t.line(
-            Role::Centre,
-            path(&self.run(4, |s| self.right(from + (self.reading_edge() - 4.2 / MM - from) * s, 0.0))),
-        );
+        // The belly's middle at the right end: the left end comes to lie along it. Where the scale's figures leave room.
+        let end = self.reading_edge() - 4.2 / MM;
+        if end > from + 0.5 / MM {
+            t.line(Role::Centre, path(&self.run(4, |s| self.right(from + (end - from) * s, 0.0))));
+        }
     }
 
     fn groove(&self, t: &mut Template) {
+        let free = |a: f64, p: Point| self.is_paper(a, p) && !self.is_scale(a, p);
         // Seen from outside with the tip up, `+w` lies to the left of the back.
         for sign in self.subject.shape.signs().iter().map(|sign| -sign) {
             for run in &self.subject.shape.groove {
                 let low = run.iter().map(|c| [c.low, c.theta]);
                 let high = run.iter().rev().map(|c| [c.high, c.theta]);
-                self.on_paper(t, Role::Outline, &low.chain(high).collect::<Vec<_>>(), sign);
+                // A slot on one side has two ends; of a groove alike on both sides one lies on the back's middle.
+                let again = run.first().filter(|_| !self.subject.shape.even).map(|c| [c.low, c.theta]);
+                self.on_paper(t, Role::Outline, &low.chain(high).chain(again).collect::<Vec<_>>(), sign, &free);
             }
             for line in groove_middle(self.subject.worked.nocks.get(self.subject.side)) {
-                self.on_paper(t, Role::Mark, &line, sign);
+                self.on_paper(t, Role::Mark, &line, sign, &free);
             }
         }
     }
 
-    /// Those parts of a line on the tip, (a, theta), that lie on this paper.
-    fn on_paper(&self, t: &mut Template, role: Role, line: &[[f64; 2]], sign: f64) {
+    /// Whether the place `p` at `a` is on this paper, and not in the notch at its left end.
+    fn is_paper(&self, a: f64, p: Point) -> bool {
         let [from, to] = self.band.span;
-        let notch = self.left(to, NOTCH.1).x;
+        (from..=to).contains(&a) && (a <= self.reading_edge() || p.x >= self.left(a, NOTCH.1).x)
+    }
+
+    /// Whether the strokes of either scale are there.
+    fn is_scale(&self, a: f64, p: Point) -> bool {
+        let up = (a - self.reading_edge()) * MM;
+        let vernier = (-2.7..=0.0).contains(&up) && p.x < self.left(a, f64::from(DIVISIONS - 1) + 0.5).x;
+        let tab = (-0.4..=2.5).contains(&up) && p.x > self.right(a, -3.5).x;
+        vernier || tab
+    }
+
+    /// Those parts of a line on the tip, (a, theta), whose places are `free`.
+    fn on_paper(&self, t: &mut Template, role: Role, line: &[[f64; 2]], sign: f64, free: &dyn Fn(f64, Point) -> bool) {
+        let [from, to] = self.band.span;
+        let seen = |[a, theta]: [f64; 2]| self.at(a.clamp(from, to), sign * theta);
+        let is_free = |at: [f64; 2]| (from..=to).contains(&at[0]) && free(at[0], seen(at));
+        let between = |p: [f64; 2], q: [f64; 2], part: f64| [0, 1].map(|i| p[i] + part * (q[i] - p[i]));
         let mut part: Vec<Point> = Vec::new();
         let mut parts = Vec::new();
-        for (i, &[a, theta]) in line.iter().enumerate() {
-            let inside = (from..=to).contains(&a);
-            // Where the line crosses an edge of the paper, it is drawn up to it.
-            if let Some(&[a0, theta0]) = i.checked_sub(1).and_then(|k| line.get(k)) {
-                let was_inside = (from..=to).contains(&a0);
-                if inside != was_inside {
-                    let edge = if a.min(a0) < from { from } else { to };
-                    let share = (edge - a0) / (a - a0);
-                    part.push(self.at(edge, sign * (theta0 + share * (theta - theta0))));
+        for (i, at) in line.iter().enumerate() {
+            // A line may cross a corner of what is not free between two of its points.
+            let before = i.checked_sub(1).and_then(|k| line.get(k)).copied().unwrap_or(*at);
+            let mut last = before;
+            for k in 1..=4 {
+                let next = between(before, *at, f64::from(k) / 4.0);
+                let (was, is) = (is_free(last), is_free(next));
+                if was != is {
+                    // Where the line crosses an edge, it is drawn up to it.
+                    let (mut inside, mut outside) = if was { (last, next) } else { (next, last) };
+                    for _ in 0..30 {
+                        let mid = between(inside, outside, 0.5);
+                        if is_free(mid) { inside = mid } else { outside = mid }
+                    }
+                    part.push(seen(inside));
                 }
-                if was_inside && !inside {
+                if was && !is {
                     parts.push(std::mem::take(&mut part));
                 }
-            }
-            if inside {
-                let p = self.at(a, sign * theta);
-                if a > self.reading_edge() && p.x < notch {
-                    // There the notch is.
-                    parts.push(std::mem::take(&mut part));
-                } else {
-                    part.push(p);
+                if is {
+                    part.push(seen(next));
                 }
+                last = next;
             }
         }
         parts.push(part);
-        for part in parts.into_iter().filter(|p| p.len() > 1) {
+        let long = |part: &[Point]| part.windows(2).map(|p| (p[1] - p[0]).hypot()).sum::<f64>();
+        for part in parts.into_iter().filter(|part| long(part) > SHORTEST_LINE) {
             t.line(role, path(&part));
+        }
+    }
+
+    /// Names the groove's lines, under the paper.
+    fn names(&self, t: &mut Template) {
+        let shape = self.subject.shape;
+        let sign = if shape.even { 1.0 } else { -1.0 };
+        let free = |a: f64, theta: f64| {
+            let [from, to] = self.band.span;
+            let p = self.at(a.clamp(from, to), sign * theta);
+            let clear = (from + 0.5 / MM..=to - 0.5 / MM).contains(&a) && self.is_paper(a, p) && !self.is_scale(a, p);
+            clear.then_some(p)
+        };
+        let middle = |places: Vec<Point>| places.get(places.len() / 2).copied();
+        let edges: Vec<Crossing> = shape.groove.iter().flatten().copied().collect();
+        let string = groove_middle(self.subject.worked.nocks.get(self.subject.side));
+        let of = |edge: &dyn Fn(&Crossing) -> f64| -> Option<Point> {
+            middle(edges.iter().filter_map(|c| free(edge(c), c.theta)).collect())
+        };
+        let named = [
+            (middle(string.iter().flatten().filter_map(|[a, theta]| free(*a, *theta)).collect()), "the string's line"),
+            (of(&|c| c.high), "edge toward the tip"),
+            (of(&|c| c.low), "edge toward the handle"),
+        ];
+        let mut named: Vec<(Point, &str)> = named.into_iter().filter_map(|(p, words)| Some((p?, words))).collect();
+        // From right to left, each a row lower: no leader runs through another's words.
+        named.sort_by(|p, q| q.0.x.total_cmp(&p.0.x));
+        // Under the words beside it, too.
+        let low = self.outline().bounding_box().y0.min(self.arrow().y + 2.0);
+        let mut knee = f64::INFINITY;
+        for (row, (target, words)) in named.into_iter().enumerate() {
+            knee = (target.x + 1.0).min(knee - 0.8);
+            leader(t, target, Point::new(knee.max(target.x), low - 4.0 - 4.4 * row as f64), End::Arrow, words);
         }
     }
 
@@ -331,20 +395,21 @@ impl Wrap<'_> {
     }
 
     fn words(&self, t: &mut Template) {
-        let [from, to] = self.band.span;
-        let top = self.at(to, 0.0).y;
+        let to = self.band.span[1];
         let label = |t: &mut Template, at: Point, words: &str| {
             t.words((at.x, at.y + 2.4), size::SMALL, Anchor::Middle, 0.0, false, words);
         };
         label(t, self.at(to, 0.0), "back");
         label(t, self.at(to, 0.5 * PI), "side");
         label(t, self.at(to, -0.5 * PI), "side");
-        let corner = self.at(from, 0.0);
-        to_tip(
-            t,
-            Point::new(self.right(to, TAB).x.max(self.right(from, TAB).x) + 7.0, 0.5 * (top + corner.y) - 10.0),
-            true,
-        );
+        to_tip(t, self.arrow(), true);
+    }
+
+    /// Where the arrow that says which way the tip lies begins.
+    fn arrow(&self) -> Point {
+        let [from, to] = self.band.span;
+        let middle = 0.5 * (self.at(from, 0.0).y + self.at(to, 0.0).y);
+        Point::new(self.right(to, TAB).x.max(self.right(from, TAB).x) + 7.0, middle - 10.0)
     }
 
     /// What is printed above the wrap.
@@ -372,7 +437,7 @@ impl Wrap<'_> {
             };
             words.push_str(&format!(
                 "For the shaped tip, before the groove is cut. Printed face outside. Lay the back's line on the middle of the back, {seat}; wrap both ends to the belly, the left end over the tab. The left end's edge reads the \
-                 girth's error on the tab's scale in mm, its divisions a tenth. ",
+                 girth's error on the tab's scale in mm, its divisions a tenth: beyond 0 the tip is too thick. ",
             ));
         }
         if count > 1 && place == 0 {

@@ -3,14 +3,14 @@
 //! A piece's title and explanation are set anew above it. A word in the drawing grows where it stands if nothing is in its way;
 //! else a number in brackets stands there, and the words follow in a list. Tables are set anew below, or as a list where they would be too wide.
 
-use kurbo::{Affine, Point};
+use kurbo::{Affine, BezPath, Point, Rect, Shape};
 
 use super::Piece;
 use crate::font::{CAP_HEIGHT, text_width, wrap};
 use crate::template::legible::Ground;
 use crate::template::paragraph::{LEADING, height, paragraph_of};
 use crate::template::table::{Drawn, table_of, taken_out};
-use crate::template::{Anchor, Figure, Item, Template, look::WIDEST, size, text_box};
+use crate::template::{Anchor, Figure, Item, Role, Template, look::WIDEST, size, text_box};
 
 /// Size of the smallest letters: 12 points, mm.
 pub const LETTERS: f64 = 12.0 * 25.4 / 72.0;
@@ -27,6 +27,8 @@ const APART: f64 = 5.0;
 /// How far a word may move from where it stood, and a number, mm: near enough to be read as belonging there.
 const WORD_MOVES: f64 = 3.2;
 const NUMBER_MOVES: f64 = 5.0;
+/// How far a single letter may move up or down, mm.
+const LETTER_MOVES: f64 = 5.0;
 /// How far words may reach beyond the drawing they stand in, mm.
 const BEYOND: f64 = 14.0;
 
@@ -164,12 +166,25 @@ fn place(drawing: &mut Template, labels: &[Item], field: (f64, f64)) -> Vec<Stri
     for (number, label) in labels.iter().enumerate() {
         ground.reserve(label, number);
     }
+    let rings: Vec<BezPath> = drawing
+        .items
+        .iter()
+        .filter(|item| item.role == Role::Cut)
+        .filter_map(|item| match &item.figure {
+            Figure::Line(path) => Some(path.clone()),
+            _ => None,
+        })
+        .collect();
+    let within = |ring: &BezPath, item: &Item| ring_holds(ring, item.bounds());
     let mut listed: Vec<String> = Vec::new();
     for (number, label) in labels.iter().enumerate() {
         let Figure::Text { text, bold, .. } = &label.figure else { continue };
         let middle = label.bounds().center();
         let reach = text_width(text, LETTERS, *bold) + NUMBER_MOVES + LETTERS;
         let near = ground.near(middle, reach);
+        // What stands on a part that is cut out stays on it.
+        let cut_out: Vec<&BezPath> = rings.iter().filter(|ring| within(ring, label)).collect();
+        let stays = |tried: &Item| cut_out.iter().all(|ring| within(ring, tried));
         let free = |tried: &Item| {
             let b = tried.bounds();
             room.contains(Point::new(b.x0, b.y0))
@@ -178,23 +193,37 @@ fn place(drawing: &mut Template, labels: &[Item], field: (f64, f64)) -> Vec<Stri
         };
         // A figure on a scale, or a stroke's number, stays itself: another number in its place would mislead.
         if text.chars().all(|c| c.is_ascii_digit()) {
-            let put = tries_of_number(label, text).into_iter().find(free).unwrap_or_else(|| label.clone());
+            let tries = tries_of_number(label, text);
+            let put = tries.into_iter().find(|tried| stays(tried) && free(tried)).unwrap_or_else(|| label.clone());
             ground.settle(number, &put);
             drawing.items.push(put);
             continue;
         }
-        let put = tries_of_words(label).into_iter().find(free).unwrap_or_else(|| {
-            let at = listed.iter().position(|words| words == text).unwrap_or_else(|| {
+        let words = tries_of_words(label).into_iter().find(|tried| stays(tried) && free(tried));
+        let put = words.unwrap_or_else(|| {
+            let known = listed.iter().position(|words| words == text);
+            let mark = format!("({})", known.unwrap_or(listed.len()) + 1);
+            let tries = tries_of_number(label, &mark);
+            let stayed = tries.iter().find(|tried| stays(tried) && free(tried));
+            let put = stayed.or_else(|| tries.iter().find(|tried| free(tried))).cloned();
+            // The name of a part that is cut out stays on it, however small.
+            if put.is_none() && !cut_out.is_empty() {
+                return label.clone();
+            }
+            if known.is_none() {
                 listed.push(text.clone());
-                listed.len() - 1
-            });
-            let mark = format!("({})", at + 1);
-            tries_of_number(label, &mark).into_iter().find(free).unwrap_or_else(|| small(label, &mark))
+            }
+            put.unwrap_or_else(|| small(label, &mark))
         });
         ground.settle(number, &put);
         drawing.items.push(put);
     }
     listed
+}
+
+/// Whether a closed line goes round a box; it is known not to cross it.
+fn ring_holds(ring: &BezPath, b: Rect) -> bool {
+    [(b.x0, b.y0), (b.x1, b.y0), (b.x1, b.y1), (b.x0, b.y1)].into_iter().all(|p| ring.contains(Point::from(p)))
 }
 
 /// Steps away from a place, nearest first, along and across the text, mm.
@@ -214,7 +243,11 @@ fn tries_of_words(label: &Item) -> Vec<Item> {
     let larger = size * LETTERS / size::SMALL;
     // Its capitals keep their middle.
     let lower = -CAP_HEIGHT * (larger - size) / 2.0;
-    let tries = steps(0.8, WORD_MOVES).into_iter().map(|(along, across)| {
+    // A letter stays over the tick it stands at, and may stand higher.
+    let letter = text.chars().count() == 1;
+    let (most, aside) = if letter { (LETTER_MOVES, 0.8) } else { (WORD_MOVES, WORD_MOVES) };
+    let steps = steps(0.8, most).into_iter().filter(|(along, _)| along.abs() <= aside);
+    let tries = steps.map(|(along, across)| {
         let at = *at + (Affine::rotate(turn.to_radians()) * Point::new(along, across + lower)).to_vec2();
         with(label, text.clone(), at, larger, *anchor, *bold)
     });

@@ -2,7 +2,7 @@
 
 use kurbo::{Affine, BezPath, PathEl, Point, Rect};
 
-use super::{Figure, Item, Template, text_box};
+use super::{Anchor, Figure, Item, Template, text_box};
 
 /// The texts of a template that a line, a filled figure or another text runs into.
 ///
@@ -38,6 +38,13 @@ const FIXED: usize = usize::MAX;
 /// Between a text and what it keeps clear of, mm.
 const CLEARANCE: f64 = 0.3;
 
+/// The box of a text's letters, unturned, about its anchor: down to the baseline, or to the reach of tails and brackets where it has such.
+fn letters_box(text: &str, size: f64, anchor: Anchor, bold: bool) -> Rect {
+    let own = text_box(text, size, anchor, bold);
+    let tails = text.contains(['(', ')', '[', ']', ',', ';', 'g', 'j', 'p', 'q', 'y', 'Q']);
+    Rect { y0: if tails { own.y0 } else { 0.0 }, ..own }
+}
+
 impl Ground {
     /// Lines, filled figures and texts that stay where they are.
     pub fn of<'a>(items: impl Iterator<Item = &'a Item>) -> Ground {
@@ -64,15 +71,15 @@ impl Ground {
                 segments(path, |a, b| self.strokes.push((a, b, half, whose)));
             }
             Figure::Text { text, at, size, anchor, turn, bold } => {
-                let own = text_box(text, *size, *anchor, *bold);
+                let own = letters_box(text, *size, *anchor, *bold);
                 let place = Affine::translate(at.to_vec2()) * Affine::rotate(turn.to_radians());
                 // Its outline, and a line through its middle for larger texts that reach all round it.
-                let rows = [own.y0.max(0.0), (own.y0.max(0.0) + own.y1) / 2.0, own.y1];
+                let rows = [own.y0, (own.y0 + own.y1) / 2.0, own.y1];
                 for y in rows {
                     self.strokes.push((place * Point::new(own.x0, y), place * Point::new(own.x1, y), 0.0, whose));
                 }
                 for x in [own.x0, own.x1] {
-                    self.strokes.push((place * Point::new(x, 0.0), place * Point::new(x, own.y1), 0.0, whose));
+                    self.strokes.push((place * Point::new(x, own.y0), place * Point::new(x, own.y1), 0.0, whose));
                 }
             }
         }
@@ -87,8 +94,7 @@ impl Ground {
     /// Whether a text keeps clear of everything but its own reservation.
     pub fn is_clear(&self, item: &Item, number: usize) -> bool {
         let Figure::Text { text, at, size, anchor, turn, bold } = &item.figure else { return true };
-        let letters = text_box(text, *size, *anchor, *bold);
-        let letters = Rect::new(letters.x0, 0.0, letters.x1, letters.y1);
+        let letters = letters_box(text, *size, *anchor, *bold);
         let to_text = Affine::rotate(-turn.to_radians()) * Affine::translate(-at.to_vec2());
         self.strokes.iter().filter(|stroke| stroke.3 != number).all(|(a, b, half, _)| {
             let room = half + CLEARANCE;

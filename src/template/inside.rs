@@ -1,0 +1,112 @@
+//! Words inside a closed line, where nothing is in their way: what is cut out keeps them.
+
+use kurbo::{Affine, BezPath, ParamCurve, Point, Rect, Shape, Vec2};
+
+use super::legible::Ground;
+use super::paragraph::LEADING;
+use super::{Anchor, Figure, Item, Role, Template, size, text_box};
+
+/// Between words and the line they stand inside of, mm.
+const OFF_LINE: f64 = 0.7;
+/// How far letters' tails reach below their line, mm.
+const TAILS: f64 = 0.6;
+/// Places are tried this far apart, mm.
+const STEP: f64 = 0.8;
+
+/// Sets a few lines of small type inside `outline` as near to `near` as they are clear of everything drawn so far, level if possible,
+/// else rising. Each line is given the room of the widest of `room`'s lines, too, so that words of like pieces come to like places.
+/// Whether there was room; nothing is drawn without.
+pub fn words_inside(t: &mut Template, outline: &BezPath, near: Point, lines: &[String], room: &[Vec<String>]) -> bool {
+    let high = size::SMALL * LEADING;
+    let wide = |lines: &[String]| {
+        let widths = lines.iter().map(|line| text_box(line, size::SMALL, Anchor::Middle, false).width());
+        widths.fold(0.0, f64::max)
+    };
+    let wide = room.iter().map(|lines| wide(lines)).fold(wide(lines), f64::max);
+    let one = text_box("x", size::SMALL, Anchor::Middle, false);
+    // From the lowest tail to the highest letter, about the middle of the block.
+    let tall = one.height() + high * (lines.len().max(1) - 1) as f64;
+    let block = Rect::from_center_size((0.0, 0.0), (wide, tall));
+    let first = block.y1 - one.y1;
+    let set = |lines: &[String], middle: Point, turn: f64| -> Vec<Item> {
+        let place = Affine::translate(middle.to_vec2()) * Affine::rotate(turn.to_radians());
+        let line = |(row, text): (usize, &String)| Item {
+            role: Role::Note,
+            figure: Figure::Text {
+                text: text.clone(),
+                at: place * Point::new(0.0, first - high * row as f64),
+                size: size::SMALL,
+                anchor: Anchor::Middle,
+                turn,
+                bold: false,
+            },
+        };
+        lines.iter().enumerate().map(line).collect()
+    };
+    // A letter or two have no tails.
+    let apart = if lines.iter().all(|line| line.chars().count() < 3) { 0.0 } else { TAILS };
+    let ground = Ground::of(t.items.iter());
+    let bounds = outline.bounding_box();
+    let mut places: Vec<Point> = Vec::new();
+    for i in 0..=(bounds.width() / STEP) as i32 {
+        for j in 0..=(bounds.height() / STEP) as i32 {
+            places.push(bounds.origin() + Vec2::new(f64::from(i) * STEP, f64::from(j) * STEP));
+        }
+    }
+    places.sort_by(|p, q| (*p - near).hypot().total_cmp(&(*q - near).hypot()));
+    for turn in [0.0, 90.0] {
+        for middle in &places {
+            let place = Affine::translate(middle.to_vec2()) * Affine::rotate(f64::to_radians(turn));
+            let taken = place * block.inflate(OFF_LINE, OFF_LINE).to_path(0.1);
+            if !holds(outline, &taken) {
+                continue;
+            }
+            // A little above and below as well: words beside words keep a line's distance.
+            let aside = [0.0, apart, -apart].map(|up| *middle + Vec2::from_angle(f64::to_radians(turn)).turn_90() * up);
+            let clear = |lines: &[String]| {
+                let mut all = aside.iter().flat_map(|middle| set(lines, *middle, turn));
+                all.all(|item| ground.is_clear(&item, usize::MAX - 1))
+            };
+            if clear(lines) && room.iter().all(|lines| clear(lines)) {
+                let items = set(lines, *middle, turn);
+                t.items.extend(items);
+                return true;
+            }
+        }
+    }
+    false
+}
+
+/// Whether a closed line holds all of a box's outline, looked at every millimetre.
+fn holds(outline: &BezPath, taken: &BezPath) -> bool {
+    taken.segments().all(|side| {
+        let steps = (side.start() - side.end()).hypot().ceil().max(1.0);
+        (0..=steps as i32).all(|k| outline.contains(side.eval(f64::from(k) / steps)))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_stand_inside_or_not_at_all() {
+        let outline = Rect::new(0.0, 0.0, 30.0, 12.0).to_path(0.1);
+        let mut t = Template::new("t");
+        t.segment(Role::Mark, (0.0, 6.0), (30.0, 6.0));
+        let lines = ["upper limb".to_owned()];
+        assert!(words_inside(&mut t, &outline, Point::new(15.0, 6.0), &lines, &[]));
+        let words = t.items.last().unwrap().bounds();
+        assert!(Rect::new(0.7, 0.7, 29.3, 11.3).contains_rect(words), "{words:?}");
+        assert!(words.y0 > 6.1 || words.y1 < 5.9, "{words:?}");
+        // Twice as many lines as have room.
+        let four = vec!["upper limb".to_owned(); 4];
+        assert!(!words_inside(&mut t, &outline, Point::new(15.0, 6.0), &four, &[]));
+        assert_eq!(t.items.len(), 2);
+        // Too long to stand level, not too long to rise.
+        let upright = Rect::new(0.0, 0.0, 6.0, 30.0).to_path(0.1);
+        let mut t = Template::new("t");
+        assert!(words_inside(&mut t, &upright, Point::ORIGIN, &lines, &[]));
+        assert!(t.bounds().unwrap().height() > 9.0);
+    }
+}
