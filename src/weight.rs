@@ -120,6 +120,10 @@ pub fn rounded_corner(section: &Section, factor: f64) -> Option<f64> {
 
 /// The size up to `now` at which the second moment is `factor` times what it is.
 fn size_for(section: &Section, factor: f64, with: impl Fn(f64) -> Section, now: f64) -> f64 {
+    // What is not to change keeps its size to the last digit.
+    if factor == 1.0 {
+        return now;
+    }
     let wanted = factor * section.second_moment();
     let (mut low, mut high) = (0.0, now);
     for _ in 0..60 {

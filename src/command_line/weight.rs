@@ -7,7 +7,7 @@ use crate::fault::{Fault, Faults};
 use crate::pieces::new_taper;
 use crate::reports::weight as report;
 use crate::units::{self, INCH, Kind};
-use crate::weight::plan::{Ask, plan};
+use crate::weight::plan::{Ask, TYPED, plan};
 use crate::worked::seat_offsets;
 use std::path::PathBuf;
 
@@ -61,6 +61,9 @@ impl Weight {
                 Err(ending) => return ending,
             }
         }
+        if self.out.is_some() && plan.take_off.is_none() {
+            written = "nothing is to be taken off, or it is not told: no sheet was written".to_owned();
+        }
         show(&if self.json { report::json(design, &plan) } else { report::text(design, &plan) });
         super::say_if(&written);
         Ending::Good
@@ -88,7 +91,7 @@ impl Weight {
             (false, true) => "bow.weight",
         };
         let wanted_key = match (&self.wanted, goal) {
-            (Some(_), _) => "--wanted",
+            (Some(_), _) => TYPED,
             (None, Some(_)) => "bow.weight",
             (None, None) => "bow.draw",
         };

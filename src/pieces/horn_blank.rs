@@ -3,7 +3,7 @@
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
 
 use super::Subject;
-use super::common::{Beside, captioned, height, measure, path, ring, to_tip};
+use super::common::{Beside, captioned, height, measure, name_inside, path, ring, to_tip};
 use super::overlay_blank::capital;
 use super::shape::{MM, TipShape};
 use crate::design::Units;
@@ -201,9 +201,10 @@ fn cone_gauge(subject: &Subject, bore: &Bore, cone: &Bore) -> Template {
     }
     outline.close_path();
     waste_ticks(&mut t, &outline, Waste::Right);
-    t.line(Role::Cut, outline);
+    t.line(Role::Cut, outline.clone());
     t.segment(Role::Centre, (-3.0, high / 2.0), (wide + 4.0, high / 2.0));
     t.words((1.6, 2.4), size::SMALL, Anchor::Start, 0.0, false, "← mouth");
+    name_inside(subject, &mut t, &outline, Point::new(0.6 * wide, high - 4.0), "cone");
     let gap = subject.worked.design.nocks.get(subject.side).number("glue_gap") * MM;
     let room = if gap > 0.0 {
         format!("It is {} smaller all round than the bore: the glue's room.", fine(gap, subject.worked.design.units))

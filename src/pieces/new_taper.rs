@@ -34,7 +34,7 @@ fn end_of(design: &Design, side: Side, off: &TakeOff, whose: &str) -> Piece {
     let now = Profile::of(limb);
     let with = |does: bool, shape: fn(&mut Limb, &[Shaving])| {
         let mut limb = limb.clone();
-        if does {
+        if does && *off.stiffness.get(side) < 1.0 {
             shape(&mut limb, off.shavings.get(side));
         }
         Profile::of(&limb)
@@ -43,6 +43,13 @@ fn end_of(design: &Design, side: Side, off: &TakeOff, whose: &str) -> Piece {
     let drawing = TwoTapers {
         units: design.units,
         stations: &outer_stations(design, side),
+        // What comes off is less than a fraction of an inch tells.
+        figures: |mm, units| match units {
+            Units::Inch => {
+                vec![format!("{} in", number_text(mm * 1e-3 / INCH, 3)), format!("{} mm", number_text(mm, 2))]
+            }
+            Units::Millimetre => vec![format!("{} mm", number_text(mm, 2))],
+        },
         full: &|at| [narrow.width(at), thin.thickness(at)],
         dashed: &|at| [now.width(at), now.thickness(at)],
         rows: ["thick, new", "as it is", "wide, new", "as it is"],

@@ -4,7 +4,7 @@ use super::check::CAUTIONS;
 use super::lists::wrapped;
 use super::sweep::{rounded, to_json};
 use crate::design::{Both, Design, LowerEnd, Side};
-use crate::string::making::{ForHeight, LoopSize, Making};
+use crate::string::making::{ForHeight, LoopSize, Making, TIMES_PULL};
 use crate::units::{force_text, length_text, number_text, plain_length_text};
 use serde::Serialize;
 use std::fmt::Write;
@@ -37,10 +37,11 @@ pub fn text(design: &Design, made: &Making) -> String {
     }
     line("each strand to cut", length(made.strand));
     line("greatest pull in the draw", force_text(made.greatest_pull, units));
-    line(
-        &format!("must hold, {} times the draw weight", number_text(design.making.times_weight, 1)),
-        force_text(made.must_hold, units),
-    );
+    // Where the pull in the draw asks for more than the draw weight does.
+    let by_pull = made.must_hold > 1.0001 * design.making.times_weight * made.weight;
+    let times = if by_pull { TIMES_PULL } else { design.making.times_weight };
+    let of = if by_pull { "that pull" } else { "the draw weight" };
+    line(&format!("must hold, {} times {of}", number_text(times, 1)), force_text(made.must_hold, units));
     if let (Some(strands), Some(strength)) = (made.strands, design.making.strand_strength) {
         line(&format!("strands of {}", force_text(strength, units)), strands.to_string());
     }

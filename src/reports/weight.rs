@@ -50,6 +50,18 @@ pub fn text(design: &Design, plan: &Plan) -> String {
     let Some(wanted) = plan.wanted else { return text };
     text.push('\n');
     let over = plan.foretold - wanted;
+    if let Some(fault) = &plan.withheld {
+        let words = format!(
+            "Wanted, as the file has it: {} at {}. What to take off is not told: {}. Allowed: {}. What helps: {}.",
+            force(wanted),
+            length(plan.draw),
+            fault.what,
+            fault.why,
+            fault.cure
+        );
+        text.push_str(&wrapped(&words, 0, WIDTH));
+        return text;
+    }
     let Some(off) = &plan.take_off else {
         if over >= 0.0 {
             let words = format!(
@@ -148,9 +160,14 @@ fn laws(off: &TakeOff) -> String {
     let mut words = String::from(
         "Stiffness goes with the cube of the thickness and with the width, where the same part comes off all along; off the outer or \
          the inner limb alone it is worth less and moves the bend. What scraping takes out of the wood by set is left out, so stop \
-         short and weigh again. Thickness comes off the belly. The corners' column \
-         rounds all four alike; where the back's grain must not be cut, as on a bow of one piece, leave it (common practice, no source).",
+         short and weigh again. Thickness comes off the belly.",
     );
+    if off.by_corners.is_some() {
+        words.push_str(
+            " The corners' column rounds all four alike; where the back's grain must not be cut, as on a bow of one piece, leave it \
+             (common practice, no source).",
+        );
+    }
     if off.factor < 0.8 {
         words.push_str(
             " More than a fifth is to come off: take half of it, weigh, and ask again, for tiller and profile will have moved.",
@@ -222,6 +239,7 @@ pub fn json(design: &Design, plan: &Plan) -> String {
         brace_height_mm: f64,
         wanted_n: Option<f64>,
         take_off: Option<TakeOffJson<'a>>,
+        withheld: Option<&'a str>,
     }
     #[derive(Serialize)]
     struct ReadingJson {
@@ -285,6 +303,7 @@ pub fn json(design: &Design, plan: &Plan) -> String {
         misfit_n: rounded(plan.misfit),
         brace_height_mm: mm(plan.brace_height),
         wanted_n: plan.wanted.map(rounded),
+        withheld: plan.withheld.as_ref().map(|fault| fault.what.as_str()),
         take_off: plan.take_off.as_ref().map(|off| TakeOffJson {
             factor: rounded(off.factor),
             stiffness_factor: off.stiffness.map(|f| rounded(*f)),

@@ -44,7 +44,9 @@ pub struct Making {
     pub strand: f64,
     /// Strands; none where the strength of one is not given.
     pub strands: Option<u32>,
-    /// What the string must hold, N.
+    /// Weight at full draw, N.
+    pub weight: f64,
+    /// What the string must hold, N: the asked times of that weight, and no less than [`TIMES_PULL`] times its greatest pull in the draw.
     pub must_hold: f64,
     /// Greatest pull of the string in the draw, N.
     pub greatest_pull: f64,
@@ -54,6 +56,8 @@ pub struct Making {
 
 /// How much more way than the girth a loop needs to slide freely: common practice, no source.
 const FREE: f64 = 1.1;
+/// How many times its greatest pull in the draw a string must hold at least: the shot pulls harder. Common practice, no source.
+pub const TIMES_PULL: f64 = 2.0;
 /// Between the bow's own brace height and the others shown, m: about a quarter of an inch.
 const APART: f64 = 6.35e-3;
 
@@ -78,7 +82,11 @@ pub fn making(
     let others = [at(own.brace_height - APART)?, at(own.brace_height + APART)?];
     let weight = cycle.at_full_draw().force;
     let making = &design.making;
-    let must_hold = making.times_weight * weight;
+    let greatest_pull = {
+        let pulls = cycle.states.iter().flat_map(|s| [s.limbs.upper.pull, s.limbs.lower.pull]);
+        pulls.fold(0.0, f64::max)
+    };
+    let must_hold = (making.times_weight * weight).max(TIMES_PULL * greatest_pull);
     let strands = making.strand_strength.map(|strength| (must_hold / strength - 1e-9).ceil().max(1.0) as u32);
     // From seat to throat the string is a loop of two legs: out and back instead of once, and the tail after it.
     let loop_takes = string.loop_length + making.tail;
@@ -86,7 +94,6 @@ pub fn making(
         LowerEnd::Loop => loop_takes,
         LowerEnd::Knot => making.knot,
     };
-    let states = cycle.states.iter().flat_map(|s| [s.limbs.upper.pull, s.limbs.lower.pull]);
     let loops = Both::build(|side| {
         (side == Side::Upper || making.lower_end == LowerEnd::Loop).then(|| loop_size(design, side, own.slack, nocks))
     });
@@ -95,8 +102,9 @@ pub fn making(
         others,
         strand: own.slack + loop_takes + lower_takes,
         strands,
+        weight,
         must_hold,
-        greatest_pull: states.fold(0.0, f64::max),
+        greatest_pull,
         loops,
     })
 }
@@ -167,6 +175,9 @@ mod tests {
         let (_, knot) = made(&text.replace("[string]\n", "[string]\nlower_end = \"knot\"\nknot = \"9 in\"\n"));
         assert!((knot.strand - knot.own.slack - (2.5 + 8.0 + 9.0) * 0.0254).abs() < 1e-12);
         assert_eq!(knot.loops.lower, None);
+        // Twice the weight is less than twice the braced string's own pull, which counts then.
+        let (_, few) = made(&text.replace("[string]\n", "[string]\ntimes_weight = 2\n"));
+        assert!(few.must_hold == TIMES_PULL * few.greatest_pull && few.must_hold > 2.2 * few.weight, "{few:?}");
     }
 
     #[test]

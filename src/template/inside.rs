@@ -1,8 +1,8 @@
 //! Words inside a closed line, where nothing is in their way: what is cut out keeps them.
 
-use kurbo::{Affine, BezPath, ParamCurve, Point, Rect, Shape, Vec2};
+use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape, Vec2};
 
-use super::legible::Ground;
+use super::legible::{Ground, segment_meets};
 use super::paragraph::LEADING;
 use super::{Anchor, Figure, Item, Role, Template, size, text_box};
 
@@ -10,6 +10,8 @@ use super::{Anchor, Figure, Item, Role, Template, size, text_box};
 const OFF_LINE: f64 = 0.7;
 /// How far letters' tails reach below their line, mm.
 const TAILS: f64 = 0.6;
+/// How far straight strokes may stand off a curve, mm.
+const FLATNESS: f64 = 0.05;
 /// Places are tried this far apart, mm.
 const STEP: f64 = 0.8;
 
@@ -46,7 +48,7 @@ pub fn words_inside(t: &mut Template, outline: &BezPath, near: Point, lines: &[S
     // A letter or two have no tails.
     let apart = if lines.iter().all(|line| line.chars().count() < 3) { 0.0 } else { TAILS };
     let ground = Ground::of(t.items.iter());
-    let bounds = outline.bounding_box();
+    let (ring, bounds) = (Ring::of(outline), outline.bounding_box());
     let mut places: Vec<Point> = Vec::new();
     for i in 0..=(bounds.width() / STEP) as i32 {
         for j in 0..=(bounds.height() / STEP) as i32 {
@@ -57,8 +59,8 @@ pub fn words_inside(t: &mut Template, outline: &BezPath, near: Point, lines: &[S
     for turn in [0.0, 90.0] {
         for middle in &places {
             let place = Affine::translate(middle.to_vec2()) * Affine::rotate(f64::to_radians(turn));
-            let taken = place * block.inflate(OFF_LINE, OFF_LINE).to_path(0.1);
-            if !holds(outline, &taken) {
+            // Turned by quarters a box stays one.
+            if !ring.holds(place.transform_rect_bbox(block.inflate(OFF_LINE, OFF_LINE))) {
                 continue;
             }
             // A little above and below as well: words beside words keep a line's distance.
@@ -77,12 +79,33 @@ pub fn words_inside(t: &mut Template, outline: &BezPath, near: Point, lines: &[S
     false
 }
 
-/// Whether a closed line holds all of a box's outline, looked at every millimetre.
-fn holds(outline: &BezPath, taken: &BezPath) -> bool {
-    taken.segments().all(|side| {
-        let steps = (side.start() - side.end()).hypot().ceil().max(1.0);
-        (0..=steps as i32).all(|k| outline.contains(side.eval(f64::from(k) / steps)))
-    })
+/// A closed line as short straight strokes.
+struct Ring(Vec<(Point, Point)>);
+
+impl Ring {
+    fn of(outline: &BezPath) -> Self {
+        let (mut strokes, mut start, mut last) = (Vec::new(), Point::ORIGIN, Point::ORIGIN);
+        kurbo::flatten(outline, FLATNESS, |element| match element {
+            PathEl::MoveTo(p) => (start, last) = (p, p),
+            PathEl::LineTo(p) => {
+                strokes.push((last, p));
+                last = p;
+            }
+            PathEl::ClosePath => strokes.push((last, start)),
+            PathEl::QuadTo(..) | PathEl::CurveTo(..) => {}
+        });
+        Ring(strokes)
+    }
+
+    /// Whether it holds all of a box: no stroke meets it, and its middle lies inside.
+    fn holds(&self, taken: Rect) -> bool {
+        let middle = taken.center();
+        // A ray to the right meets the strokes an odd number of times.
+        let crossed = self.0.iter().filter(|(p, q)| {
+            (p.y > middle.y) != (q.y > middle.y) && p.x + (middle.y - p.y) / (q.y - p.y) * (q.x - p.x) > middle.x
+        });
+        crossed.count() % 2 == 1 && !self.0.iter().any(|(p, q)| segment_meets(*p, *q, taken))
+    }
 }
 
 #[cfg(test)]

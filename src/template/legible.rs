@@ -147,7 +147,7 @@ fn segments(path: &BezPath, mut each: impl FnMut(Point, Point)) {
     });
 }
 
-fn segment_meets(a: Point, b: Point, rect: Rect) -> bool {
+pub(super) fn segment_meets(a: Point, b: Point, rect: Rect) -> bool {
     clip(a, b, rect).is_some()
 }
 

@@ -46,7 +46,7 @@ impl TakeOff {
                 words.push_str(&format!(" Do not take it off the {what}: {why}."));
             }
         }
-        if self.by_corners.is_none() {
+        if self.by_corners.is_none() && (self.has_corners.upper || self.has_corners.lower) {
             words.push_str(" Rounded corners alone do not take off enough anywhere.");
         }
         words

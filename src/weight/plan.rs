@@ -8,6 +8,7 @@ use crate::bow::limb::Profile;
 use crate::design::{Both, CornerAt, Design, Limb, SectionForm, Side, Station, Units, WeightReading};
 use crate::fault::Fault;
 use crate::units::{force_text, length_text};
+use crate::worked::soundness::reserve_at_full_draw;
 
 /// What is asked.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,6 +28,9 @@ pub struct Ask {
     /// Between one station of the new taper and the next, m.
     pub step: f64,
 }
+
+/// [`Ask::wanted_key`] of a weight that was asked for in so many words.
+pub const TYPED: &str = "--wanted";
 
 /// One reading and what it leads to.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -65,6 +69,8 @@ pub struct TakeOff {
     pub by_thickness: Column,
     /// Whether taking it off the width does.
     pub by_width: Column,
+    /// Whether the limbs' section has corners that can be rounded.
+    pub has_corners: Both<bool>,
     /// Whether rounding the corners does, with the thickness taken off where that does not take off enough; none where it nowhere does.
     pub by_corners: Option<Column>,
 }
@@ -88,6 +94,8 @@ pub struct Plan {
     pub wanted: Option<f64>,
     /// What comes off; none when nothing is wanted or the bow is no heavier than wanted.
     pub take_off: Option<TakeOff>,
+    /// Why nothing is said of what comes off, where the wanted weight stands in the file and was not asked for in so many words.
+    pub withheld: Option<Fault>,
 }
 
 /// Works it out. `seat_offsets` as for [`cycle`].
@@ -141,9 +149,8 @@ pub fn plan(design: &Design, seat_offsets: Both<f64>, ask: &Ask) -> Result<Plan,
         led.push(Led { reading: *reading, by_proportion, by_curve: tell(&[pair(reading)])?.weight });
     }
     // Wood that is off stays off: nothing is taken off on readings of which one must be wrong.
-    if ask.wanted.is_some() && told.misfit > CONTRADICTS * told.weight {
-        return Err(contradictory(ask.readings_key, told.misfit, told.weight));
-    }
+    let contradicting = (ask.wanted.is_some() && told.misfit > CONTRADICTS * told.weight)
+        .then(|| contradictory(ask.readings_key, told.misfit, told.weight));
     let mut plan = Plan {
         led,
         draw: ask.draw,
@@ -153,10 +160,18 @@ pub fn plan(design: &Design, seat_offsets: Both<f64>, ask: &Ask) -> Result<Plan,
         brace_draw,
         wanted: ask.wanted,
         take_off: None,
+        withheld: None,
     };
-    if let Some(factor) = ask.wanted.map(|w| w / told.weight).filter(|f| *f < 1.0 - AS_IT_IS) {
-        let stiff = drawn.stiffness_factor * told.factor;
-        plan.take_off = Some(take_off(&now, seat_offsets, ask, factor, stiff)?);
+    let factor = ask.wanted.map(|w| w / told.weight).filter(|f| *f < 1.0 - AS_IT_IS);
+    let found = match (contradicting, factor) {
+        (Some(fault), _) => Err(fault),
+        (None, None) => return Ok(plan),
+        (None, Some(factor)) => take_off(&now, seat_offsets, ask, factor, drawn.stiffness_factor * told.factor),
+    };
+    match found {
+        Ok(found) => plan.take_off = Some(found),
+        Err(fault) if ask.wanted_key == TYPED => return Err(fault),
+        Err(fault) => plan.withheld = Some(fault),
     }
     Ok(plan)
 }
@@ -188,11 +203,15 @@ fn take_off(now: &Design, seat_offsets: Both<f64>, ask: &Ask, factor: f64, stiff
     let by_thickness = tried(now, seat_offsets, at, &shavings, thinner);
     let by_width = tried(now, seat_offsets, at, &shavings, narrower);
     if let (Some(why), Some(why_not)) = (&by_thickness.wont, &by_width.wont) {
-        return Err(neither(ask.wanted_key, why, why_not));
+        let drawn = cycle(now, seat_offsets, LIMB_STEPS, 2)?;
+        let reserve = reserve_at_full_draw(now, seat_offsets, &drawn);
+        return Err(neither(ask.wanted_key, why, why_not, reserve.upper.min(reserve.lower) < 1.0));
     }
     let anywhere = shavings.upper.iter().chain(&shavings.lower).any(|s| s.corner.is_some());
     let by_corners = anywhere.then(|| tried(now, seat_offsets, at, &shavings, rounded));
-    Ok(TakeOff { factor, stiffness, shavings, by_thickness, by_width, by_corners })
+    let has_corners =
+        now.limbs.map(|limb| matches!(limb.section, SectionForm::Rectangle | SectionForm::RoundedRectangle { .. }));
+    Ok(TakeOff { factor, stiffness, shavings, by_thickness, by_width, has_corners, by_corners })
 }
 
 /// What is left of each limb's stiffness, as a part, for the bow's weight to come by `factor`; `stiff` as for [`take_off`].
@@ -341,7 +360,7 @@ fn too_much(key: &str, factor: f64, side: Side, left: f64) -> Fault {
     Fault::at(
         key,
         format!(
-            "the wanted weight is {:.0} % of what the bow has: the {} limb would lose {:.0} % of its stiffness",
+            "the wanted weight is {:.0} % of what the bow has: the {} limb would lose {:.1} % of its stiffness",
             100.0 * factor,
             side.name(),
             100.0 * (1.0 - left)
@@ -358,11 +377,16 @@ fn too_much(key: &str, factor: f64, side: Side, left: f64) -> Fault {
     )
 }
 
-fn neither(key: &str, thickness: &str, width: &str) -> Fault {
+fn neither(key: &str, thickness: &str, width: &str, goes_sideways: bool) -> Fault {
+    let cure = if goes_sideways {
+        "the bow as it is goes sideways already: widen or flatten its outer limbs first, and see what `check` says of them"
+    } else {
+        "come down part of the way, weigh, and ask again"
+    };
     Fault::at(
         key,
         "the wanted weight cannot be had by scraping these limbs",
         format!("off the thickness: {thickness}; off the width: {width}"),
     )
-    .cure("come down part of the way, weigh, and ask again")
+    .cure(cure)
 }
