@@ -162,6 +162,10 @@ pub trait NockStyle: Sync {
     fn summary(&self) -> &'static str;
     /// Its keys, in the order they are written.
     fn keys(&self) -> &'static [Key];
+    /// Whether it is for light bows alone.
+    fn for_light_bows(&self) -> bool {
+        false
+    }
     /// Whether it is for recurved ends on which the braced string lies.
     fn for_recurve(&self) -> bool {
         false

@@ -50,6 +50,10 @@ impl NockStyle for PinNock {
         "Beyond a shoulder the limb's end is taken down, on its back and sides, to a slimmer pin; the loop goes round the pin and bears on the shoulder. Light and quick, for light bows; only the string's pull keeps the loop on, so unstring with care."
     }
 
+    fn for_light_bows(&self) -> bool {
+        true
+    }
+
     fn keys(&self) -> &'static [Key] {
         KEYS
     }
