@@ -1,6 +1,7 @@
 use std::sync::LazyLock;
 
 use super::*;
+use crate::design::Side;
 use crate::nock::NOCK_STYLES;
 use crate::samples::{SAMPLE, SAMPLE_NAME};
 use crate::sheets::{
@@ -236,9 +237,23 @@ fn extents(solid: &crate::tip::TipSolid, a: f64) -> [f64; 2] {
 #[test]
 fn gauges_fit_their_parts() {
     let mut worst = 0.0_f64;
-    for (name, worked, pieces) in EVERY.iter() {
-        let nock = &worked.nocks.upper;
-        let shape = TipShape::of(nock, worked.statics.swings.upper.brace);
+    let mut lower = 0;
+    for (side, (name, worked, all)) in Side::BOTH.into_iter().flat_map(|side| EVERY.iter().map(move |set| (side, set)))
+    {
+        let nock = worked.nocks.get(side);
+        let shape = TipShape::of(nock, worked.statics.swings.get(side).brace);
+        // A piece for both limbs is the upper one's, too.
+        let own = |p: &&Piece| {
+            let of_lower = p.template.name.starts_with("lower limb");
+            of_lower == (side == Side::Lower)
+        };
+        let pieces: Vec<Piece> = all.iter().filter(own).cloned().collect();
+        let pieces = &pieces[..];
+        if pieces.is_empty() || cut_line(pieces, "width gauge").is_empty() {
+            assert_eq!(side, Side::Lower, "{name}");
+            continue;
+        }
+        lower += usize::from(side == Side::Lower);
         for (which, gauge) in ["width gauge", "thickness gauge"].into_iter().enumerate() {
             let points = cut_line(pieces, gauge);
             // Between the corners of the slots' mouths, lower edge first: no-go, then go from right to left.
@@ -272,6 +287,7 @@ fn gauges_fit_their_parts() {
         let nose = edge - points.iter().map(|p| p.y).fold(f64::INFINITY, f64::min);
         assert!((nose - seat * 1e3).abs() < 0.02, "{name}: nose {nose}, seat {}", seat * 1e3);
     }
+    assert!(lower >= 3, "{lower} lower limbs with gauges of their own");
     println!("gauges against parts: at worst {worst:.4} mm");
 }
 
