@@ -7,9 +7,14 @@ use crate::bow::bracing::RestingBow;
 use crate::bow::draw_curve::BowAtDraw;
 use crate::design::Side;
 
+pub mod explain;
 pub mod fit;
 pub mod strays;
 pub mod table;
+
+/// What a distance with a minus means.
+pub const BEHIND: &str = "A minus: the place lies beyond the point where the string leaves the limb; carried on straight, the string would \
+                          pass behind the belly there. Measure nothing at it.";
 
 /// Distance, m, from the line of the string (from where it is free to the nocking point) square to the belly face at arc length `s` (m)
 /// from the stiff handle's end; plus where the string stands on the archer's side of the limb.

@@ -5,6 +5,10 @@ use super::lists::wrapped;
 use super::sweep::{draw_words, rounded, to_json};
 use crate::bow::draw_curve::Cycle;
 use crate::design::{Both, Design, Side, StiffnessAt, Units};
+use crate::fault::Fault;
+use crate::tiller::BEHIND;
+use crate::tiller::explain::{Cause, WholeLimb, is_any_seldom, is_seldom};
+use crate::tiller::fit::Wording;
 use crate::tiller::strays::{Slip, Stray};
 use crate::tiller::table::{Tiller, Told, stray_words};
 use crate::units::{INCH, angle_text, number_text, plain_length_text};
@@ -40,6 +44,9 @@ pub fn text(design: &Design, found: &Tiller) -> String {
         }
     }
     text.push_str("\nplaces: from the middle of the bow along the back\n");
+    for line in remarks(design, found) {
+        text.push_str(&wrapped(&line, 0, WIDTH));
+    }
     let Some(told) = &found.told else {
         text.push_str(&wrapped(
             "No measured distances in the file. Write them as `measured` in [tiller] to be told weak and stiff stretches.",
@@ -89,7 +96,8 @@ pub fn text(design: &Design, found: &Tiller) -> String {
         );
     }
     if Side::BOTH.iter().any(|&side| told.stiffness.get(side) != &design.limbs.get(side).stiffness) {
-        text.push_str("\nto let string angles, checks and sheets follow it, write into the file:\n");
+        let first = if told.cause.as_ref().is_ok_and(|c| c.rival.is_some()) { "the first of the two" } else { "it" };
+        let _ = writeln!(text, "\nto let string angles, checks and sheets follow {first}, write into the file:");
         for side in Side::BOTH {
             if !told.stiffness.get(side).is_empty() {
                 let _ = writeln!(text, "  [{}.limb]\n  {}", side.name(), key_line(told.stiffness.get(side), units));
@@ -126,10 +134,30 @@ fn key_line(places: &[StiffnessAt], units: Units) -> String {
     format!("stiffness = [ {} ]", places.iter().map(place).collect::<Vec<_>>().join(", "))
 }
 
+/// What is to be known of the table of expected distances.
+fn remarks(design: &Design, found: &Tiller) -> Vec<String> {
+    let mut lines = Vec::new();
+    if Side::BOTH.iter().any(|&side| found.lines.get(side).iter().any(|l| l.distances.iter().any(|d| *d < 0.0))) {
+        lines.push(BEHIND.to_owned());
+    }
+    let farthest = found.states.iter().filter_map(|(draw, _)| *draw).fold(0.0, f64::max);
+    let asked = design.serves.draw[1].max(design.bow.draw);
+    if farthest > asked + FAR_BEYOND {
+        lines.push(format!(
+            "Take care: {} is beyond the longest draw in the file, {}. The figures there are geometry alone; whether the limbs bear it is not \
+             judged, and a bow drawn so far may break. Put the draw into the file and run `check` first.",
+            plain_length_text(farthest, design.units),
+            plain_length_text(asked, design.units)
+        ));
+    }
+    lines
+}
+
+/// A draw this much beyond the file's longest is told with a caution, m: half an inch, as draws come out at the bow.
+const FAR_BEYOND: f64 = INCH / 2.0;
+
 /// What the distances say, in sentences.
 fn says(design: &Design, told: &Told) -> Vec<String> {
-    let start = design.bow.stiff_handle / 2.0;
-    let place = |m: f64| plain_length_text(m, design.units);
     let mut lines = Vec::new();
     for stray in &told.strays {
         lines.push(format!("Left out, measure it again: {}.", stray_words(design, stray)));
@@ -142,53 +170,160 @@ fn says(design: &Design, told: &Told) -> Vec<String> {
             side.name()
         ));
     }
-    match &told.stretch {
-        Ok(Some(s)) => {
-            let per_cent = |factor: f64| {
-                format!(
-                    "{} % {} than the design",
-                    number_text(100.0 * (factor - 1.0).abs(), 0),
-                    if factor < 1.0 { "weaker" } else { "stiffer" }
-                )
-            };
-            let longer = s.if_longer.map_or_else(String::new, |factor| {
-                format!(
-                    " One twice as long, {} in its middle, explains the distances as well: they tell per cent and length together, so feel \
-                     for its length at the limb before you scrape.",
-                    per_cent(factor)
-                )
-            });
-            lines.push(format!(
-                "One stretch stands out: the {} limb about {} from the middle, give or take {}, is {}, give or take {} %, if it fades over \
-                 {} to either side.{longer} With it the distances are met to {} mm on the whole.",
-                s.side.name(),
-                place(start + s.at),
-                place(0.5 * s.reach),
-                per_cent(s.factor),
-                number_text(100.0 * s.spread, 1),
-                place(s.reach),
-                number_text(1e3 * s.left, 2)
-            ));
-        }
-        Ok(None) => lines.push(format!(
-            "No single stretch stands out of what distances sure to {} mm can tell.",
-            number_text(1e3 * design.tiller.sure_to, 2)
-        )),
-        Err(fault) => {
-            lines.push(format!("A single weak or stiff stretch is not named: {}; {}.", fault.what, fault.why))
-        }
+    lines.extend(cause_words(design, told, alone));
+    lines.extend(taper_words(design, told, alone));
+    lines
+}
+
+fn per_cent(factor: f64) -> String {
+    let word = if factor < 1.0 { "weaker" } else { "stiffer" };
+    format!("{} % {word}", number_text(100.0 * (factor - 1.0).abs(), 0))
+}
+
+/// Two figures of a range in one unit: `9 % weaker to 14 % weaker` is told as `9 to 14 % weaker`.
+fn per_cent_range([a, b]: [f64; 2]) -> String {
+    let figure = |f: f64| number_text(100.0 * (f - 1.0).abs(), 0);
+    match (a < 1.0, b < 1.0) {
+        (true, true) => format!("{} to {} % weaker", figure(b), figure(a)),
+        (false, false) => format!("{} to {} % stiffer", figure(a), figure(b)),
+        _ => format!("{} to {}", per_cent(a), per_cent(b)),
     }
+}
+
+/// Said of an amount that wood seldom comes to.
+const FAR: &str = "So much is seldom the wood: something else is wrong, such as a measure of the limb (width, thickness, the unstrung \
+                   profile), a wrong station, or a crack. Measure those again before you scrape; no stiffness to write into the file is given.";
+
+/// The best cause.
+fn best(told: &Told) -> Option<Cause> {
+    told.cause.as_ref().ok().map(|c| c.cause)
+}
+
+/// The best cause or its rival, whichever is of a kind.
+fn named(told: &Told, kind: impl Fn(&Cause) -> bool) -> Option<Cause> {
+    let found = told.cause.as_ref().ok()?;
+    [Some(found.cause), found.rival].into_iter().flatten().find(kind)
+}
+
+/// What explains the distances best.
+fn cause_words(design: &Design, told: &Told, alone: Option<Side>) -> Vec<String> {
+    let place = |m: f64| plain_length_text(m, design.units);
+    let wording = Wording { units: design.units, start: design.bow.stiff_handle / 2.0 };
+    let far = |factor: f64| if is_seldom(factor) { format!(" {FAR}") } else { String::new() };
+    let against = |l: &WholeLimb| match alone {
+        Some(side) => format!("the {} limb as designed", side.name()),
+        None => format!("the {} limb, each beside its design", if l.side == Side::Upper { "lower" } else { "upper" }),
+    };
+    let named = |cause: &Cause| match cause {
+        Cause::Limb(l) => {
+            format!(
+                "the {} limb as a whole is {} than {}, give or take {} %. With it the distances are met to {} on the whole.{}",
+                l.side.name(),
+                per_cent(l.factor),
+                against(l),
+                number_text(100.0 * l.within, 1),
+                wording.small(l.left),
+                far(l.factor)
+            )
+        }
+        Cause::Stretch(s) => {
+            let from = |[a, b]: [f64; 2], start: f64| format!("{} to {}", place(start + a), place(start + b));
+            format!(
+                "the {} limb about {} from the middle ({}) is {} than the design, if it fades over {} to either side. The distances tell per \
+                 cent and length together: it may fade over {} and be {}, the shorter the more; so feel for its length at the limb before you \
+                 scrape. Ranges hold 19 times in 20. With it the distances are met to {} on the whole.{}",
+                s.side.name(),
+                place(wording.start + s.at),
+                from(s.at_range, wording.start),
+                per_cent(s.factor),
+                place(s.reach),
+                from(s.reach_range, 0.0),
+                per_cent_range(s.factor_range),
+                wording.small(s.left),
+                far(s.factor)
+            )
+        }
+        Cause::AsDesigned => format!(
+            "The limbs are as designed, as far as distances sure to {} can tell: neither a stretch nor a whole limb stands out.",
+            wording.small(design.tiller.sure_to)
+        ),
+        Cause::Taper => {
+            "No single stretch and no whole limb explains the distances as well as a whole taper does.".to_owned()
+        }
+    };
+    let best = match &told.cause {
+        Ok(found) => found,
+        Err(fault) if told.taper.as_ref().err() == Some(fault) => {
+            return vec![format!(
+                "The distances tell no stiffness: {}; {}. {}.",
+                fault.what,
+                fault.why,
+                capital(&fault.cure)
+            )];
+        }
+        Err(fault) => {
+            return vec![format!("Neither a single stretch nor a whole limb is named: {}; {}.", fault.what, fault.why)];
+        }
+    };
+    let mut lines = vec![match &best.cause {
+        limb @ Cause::Limb(_) => format!("One limb stands out: {}", named(limb)),
+        stretch @ Cause::Stretch(_) => format!("One stretch stands out: {}", named(stretch)),
+        other => named(other),
+    }];
+    if best.few && matches!(best.cause, Cause::Limb(_)) {
+        lines.push(
+            "So few distances do not tell a whole limb from a stretch, so no stiffness to write into the file is given: measure at more stations \
+             and draws, on both limbs."
+                .to_owned(),
+        );
+    }
+    if let (Cause::AsDesigned, Some(l), true) = (best.cause, best.limb, told.taper.is_err()) {
+        lines.push(format!(
+            "As one factor a limb: the {} limb is {} % {} than {}, ± {} %, as designed as far as can be told.",
+            l.side.name(),
+            number_text(100.0 * (l.factor - 1.0).abs(), 1),
+            if l.factor < 1.0 { "weaker" } else { "stiffer" },
+            against(&l),
+            number_text(100.0 * l.within, 1)
+        ));
+    }
+    if let Some(rival) = &best.rival {
+        lines.push(format!(
+            "Nearly as well does another reading explain the distances; more of them would tell the two apart: {}",
+            named(rival)
+        ));
+    }
+    lines
+}
+
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// The taper, where it is told or its reason is news.
+fn taper_words(design: &Design, told: &Told, alone: Option<Side>) -> Vec<String> {
+    let wording = Wording { units: design.units, start: design.bow.stiff_handle / 2.0 };
+    let mut lines = Vec::new();
+    let because = |fault: &Fault| format!("{}; {}. {}.", fault.what, fault.why, capital(&fault.cure));
     match &told.taper {
-        // One stretch asks for less and is surer; a taper beside it would only smear it out.
-        _ if matches!(told.stretch, Ok(Some(_))) => {}
+        // What asks for less is surer; a taper beside it would only smear it out.
+        Ok(_) if best(told).is_some_and(|c| matches!(c, Cause::Stretch(_) | Cause::Limb(_))) => {}
         Ok(fitted) => {
+            if let Some(fault) = &told.fewer {
+                lines.push(format!(
+                    "A taper at {} places is not told, but one at fewer is: {}",
+                    design.tiller.places,
+                    because(fault)
+                ));
+            }
             lines.push(format!(
-                "As a whole taper, against {}; {} mm are left on the whole:",
+                "As a whole taper, against {}; {} are left on the whole:",
                 match alone {
                     None => "the bow's own mean (the scale tells how stiff it is as a whole)".to_owned(),
                     Some(side) => format!("the {} limb as designed", side.name()),
                 },
-                number_text(1e3 * fitted.left, 2)
+                wording.small(fitted.left)
             ));
             for side in Side::BOTH {
                 let each = told.places.get(side).iter().zip(fitted.factor.get(side)).zip(fitted.spread.get(side));
@@ -202,15 +337,19 @@ fn says(design: &Design, told: &Told) -> Vec<String> {
                     lines.push(format!(
                         "  {} limb, {} from the middle: {}{} % ± {} %, {word}",
                         side.name(),
-                        place(*at),
+                        plain_length_text(*at, design.units),
                         if off > 0.0 { "+" } else { "" },
                         number_text(100.0 * off, 1),
                         number_text(100.0 * spread, 1)
                     ));
                 }
             }
+            if is_any_seldom(fitted) {
+                lines.push(FAR.to_owned());
+            }
         }
-        Err(fault) => lines.push(format!("A whole taper is not told: {}; {}. {}.", fault.what, fault.why, fault.cure)),
+        Err(fault) if told.cause.as_ref().err() == Some(fault) => {}
+        Err(fault) => lines.push(format!("A whole taper is not told: {}", because(fault))),
     }
     lines
 }
@@ -225,6 +364,8 @@ pub fn json(design: &Design, found: &Tiller) -> String {
         limbs: Both<LimbJson>,
         measured: Vec<MeasuredJson>,
         left_out: Vec<StrayJson>,
+        cause: Option<&'static str>,
+        whole_limb: Option<WholeLimbJson>,
         stretch: Option<StretchJson>,
         taper: Option<Both<Vec<PlaceJson>>>,
         notes: Vec<String>,
@@ -256,13 +397,21 @@ pub fn json(design: &Design, found: &Tiller) -> String {
         why: &'static str,
     }
     #[derive(Serialize)]
+    struct WholeLimbJson {
+        limb: &'static str,
+        factor: f64,
+        within: f64,
+        left_mm: f64,
+    }
+    #[derive(Serialize)]
     struct StretchJson {
         limb: &'static str,
         at_mm: f64,
+        at_range_mm: [f64; 2],
         reach_mm: f64,
+        reach_range_mm: [f64; 2],
         factor: f64,
-        spread: f64,
-        factor_if_longer: Option<f64>,
+        factor_range: [f64; 2],
         left_mm: f64,
     }
     #[derive(Serialize)]
@@ -319,14 +468,34 @@ pub fn json(design: &Design, found: &Tiller) -> String {
                 t.strays.iter().map(shown).collect()
             })
             .unwrap_or_default(),
-        stretch: told.and_then(|t| t.stretch.as_ref().ok().copied().flatten()).map(|s| StretchJson {
-            limb: s.side.name(),
-            at_mm: mm(start + s.at),
-            reach_mm: mm(s.reach),
-            factor: rounded(s.factor),
-            spread: rounded(s.spread),
-            factor_if_longer: s.if_longer.map(rounded),
-            left_mm: mm(s.left),
+        cause: told.map(|t| match best(t) {
+            Some(Cause::AsDesigned) => "as designed",
+            Some(Cause::Limb(_)) => "whole limb",
+            Some(Cause::Stretch(_)) => "stretch",
+            Some(Cause::Taper) => "taper",
+            None => "none",
+        }),
+        whole_limb: told.and_then(|t| match named(t, |c| matches!(c, Cause::Limb(_))) {
+            Some(Cause::Limb(l)) => Some(WholeLimbJson {
+                limb: l.side.name(),
+                factor: rounded(l.factor),
+                within: rounded(l.within),
+                left_mm: mm(l.left),
+            }),
+            _ => None,
+        }),
+        stretch: told.and_then(|t| match named(t, |c| matches!(c, Cause::Stretch(_))) {
+            Some(Cause::Stretch(s)) => Some(StretchJson {
+                limb: s.side.name(),
+                at_mm: mm(start + s.at),
+                at_range_mm: s.at_range.map(|at| mm(start + at)),
+                reach_mm: mm(s.reach),
+                reach_range_mm: s.reach_range.map(mm),
+                factor: rounded(s.factor),
+                factor_range: s.factor_range.map(rounded),
+                left_mm: mm(s.left),
+            }),
+            _ => None,
         }),
         taper: told.and_then(|t| {
             let fitted = t.taper.as_ref().ok()?;
@@ -340,7 +509,7 @@ pub fn json(design: &Design, found: &Tiller) -> String {
                 .collect()
             }))
         }),
-        notes: told.map(|t| says(design, t)).unwrap_or_default(),
+        notes: remarks(design, found).into_iter().chain(told.iter().flat_map(|t| says(design, t))).collect(),
         string_angle_deg: told.map(|t| Both::build(|side| angles(&t.cycle, side))),
     })
 }

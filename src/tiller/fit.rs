@@ -1,14 +1,15 @@
 //! The stiffness that measured string distances speak of.
 //!
 //! Distances tell curvature only through its double sum, so single places are hard to tell: halving their spacing makes each four times less sure.
-//! [`fit`] finds a taper at a few places and says how sure each is; [`find_stretch`] asks only for one weak or stiff stretch, and is far surer.
+//! [`fit`] finds a taper at a few places and says how sure each is; [`super::explain`] asks for one whole limb or one stretch, and is far surer.
 
 use super::string_distance;
 use crate::bow::bracing::{Braced, RestingBow, brace};
 use crate::bow::draw_curve::{BowAtDraw, draw_bow};
-use crate::design::{Both, Bracing, DrawTo, Side};
+use crate::design::{Both, Bracing, DrawTo, Side, Units};
 use crate::fault::Fault;
 use crate::numerics::cholesky::Cholesky;
+use crate::units::{INCH, number_text, plain_length_text};
 
 /// One measured distance.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,6 +40,32 @@ pub struct Fit<'a> {
     /// Arc lengths (m, rising) at which each limb's stiffness factor is sought; between them it changes evenly, beyond the
     /// outermost it stays as there. None for a limb that is taken as designed; the other's factors are then against it.
     pub places: &'a Both<Vec<f64>>,
+    /// How faults tell lengths.
+    pub wording: Wording,
+}
+
+/// How lengths are told: in the design's units, places from the middle of the bow.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Wording {
+    /// Units.
+    pub units: Units,
+    /// Where the stiff handle ends, m from the middle.
+    pub start: f64,
+}
+
+impl Wording {
+    /// A place `s` m from the end of the stiff handle, from the middle.
+    pub fn place(self, s: f64) -> String {
+        plain_length_text(self.start + s, self.units)
+    }
+
+    /// What is left of a distance: to thousandths of an inch, or hundredths of a millimetre.
+    pub fn small(self, metres: f64) -> String {
+        match self.units {
+            Units::Inch => format!("{} in", number_text(metres / INCH, 3)),
+            Units::Millimetre => format!("{} mm", number_text(metres * 1e3, 2)),
+        }
+    }
 }
 
 /// The stiffness that fits, as factors on the designed one.
@@ -116,10 +143,12 @@ pub fn fit(fit: &Fit) -> Result<Fitted, Fault> {
             return Err(Fault::at(
                 "tiller",
                 format!(
-                    "the {} limb's stiffness {:.0} mm from the handle cannot be told: only to within {:.0} %",
+                    "the {} limb's stiffness {} from the middle cannot be told: only to within {:.1} %, where {:.0} % is asked",
                     side.name(),
-                    at * 1e3,
-                    s * 100.0
+                    fit.wording.place(*at),
+                    // Never rounded down to the limit itself.
+                    (s * 1000.0).ceil() / 10.0,
+                    SURE * 100.0
                 ),
                 "so little bends there, or so few distances were measured beyond it, that other stiffnesses fit as well",
             )
@@ -129,124 +158,14 @@ pub fn fit(fit: &Fit) -> Result<Fitted, Fault> {
     if left > MISFIT * fit.noise {
         return Err(Fault::at(
             "tiller",
-            format!("no stiffness fits the distances: {:.1} mm are left between them on the whole", left * 1e3),
-            format!("they were stated to be sure to {:.1} mm", fit.noise * 1e3),
+            format!("no stiffness fits the distances: {} are left between them on the whole", fit.wording.small(left)),
+            format!("they were stated to be sure to {}", fit.wording.small(fit.noise)),
         )
         .cure(
             "check the brace height, the draws and the unstrung profile, and that distances are square to the string",
         ));
     }
     Ok(Fitted { bow: fit.stiffened(&c), factor: split(c.iter().map(|c| c.exp()).collect()), spread, left })
-}
-
-/// One stretch that is weaker or stiffer than the rest.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Stretch {
-    /// Limb.
-    pub side: Side,
-    /// Its middle, one of the places asked for, m.
-    pub at: f64,
-    /// How far to either side it fades to nothing, m: the next of the places asked for.
-    pub reach: f64,
-    /// Factor on the stiffness in its middle: 0.9 is a tenth weak.
-    pub factor: f64,
-    /// How sure the factor is for a stretch of that length: one standard deviation.
-    pub spread: f64,
-    /// The factor of a stretch twice as long about the same place, where that explains the distances as well: they tell amount and length
-    /// together.
-    pub if_longer: Option<f64>,
-    /// Root mean square of what is left between measured distances and those with the stretch, m.
-    pub left: f64,
-}
-
-/// A stretch that betters the fit by fewer standard deviations than this is not told from noise.
-const STANDS_OUT: f64 = 4.0;
-/// Another stretch, not next to the best, that comes within this many standard deviations of it leaves the place open.
-const TOLD_APART: f64 = 2.0;
-/// What one stretch may leave over, in times the stated noise, and still be the whole explanation.
-const ONE_IS_ENOUGH: f64 = 1.3;
-
-/// The one stretch, if any, that best explains the measured distances when all else is as designed.
-///
-/// Far surer than [`fit`], because it asks for less: one place and one factor instead of a factor for every place.
-/// None when no stretch stands out of the noise.
-///
-/// # Errors
-/// As [`fit`], but for how sure each place is; when two stretches apart from each other explain the distances as well; and when one
-/// stretch is not enough to explain them.
-pub fn find_stretch(fit: &Fit) -> Result<Option<Stretch>, Fault> {
-    refuse_unfit(fit)?;
-    let (upper, n) = (fit.places.upper.len(), fit.places.upper.len() + fit.places.lower.len());
-    let (lack, columns) = linearised(fit)?;
-    // How many standard deviations each place's best amount stands off nothing: the root of the chi-square it explains.
-    let scores: Vec<f64> = columns.iter().map(|x| dot(x, &lack).abs() / (dot(x, x).sqrt() * fit.noise)).collect();
-    let j = (0..n).max_by(|&a, &b| scores[a].total_cmp(&scores[b])).unwrap_or(0);
-    if scores.get(j).is_none_or(|s| *s < STANDS_OUT) {
-        return Ok(None);
-    }
-    let place = |j: usize| match j.checked_sub(upper) {
-        None => (Side::Upper, fit.places.upper[j]),
-        Some(k) => (Side::Lower, fit.places.lower[k]),
-    };
-    let (side, at) = place(j);
-    let next_to = |i: usize| place(i).0 == side && i.abs_diff(j) <= 1;
-    let as_good = |i: usize| scores[j].powi(2) - scores[i].powi(2) < TOLD_APART.powi(2);
-    if let Some(i) = (0..n).find(|&i| !next_to(i) && as_good(i)) {
-        let (other, there) = place(i);
-        return Err(Fault::at(
-            "tiller",
-            format!(
-                "a stretch {:.0} mm out on the {} limb and one {:.0} mm out on the {} limb explain the distances as well",
-                at * 1e3,
-                side.name(),
-                there * 1e3,
-                other.name()
-            ),
-            "what is measured cannot tell them apart",
-        )
-        .cure("measure at more stations and at full draw, or more exactly"));
-    }
-    // The distances are nearly linear in the amount: a few secant rounds with the same column end at rounding.
-    let square = dot(&columns[j], &columns[j]);
-    let mut amount = dot(&columns[j], &lack) / square;
-    let mut left = 0.0;
-    for _ in 0..4 {
-        let mut c = vec![0.0; n];
-        c[j] = amount;
-        let here = fit.distances(&c).map_err(no_such_bow)?;
-        let lack: Vec<f64> = fit.lacking(&here).collect();
-        left = (dot(&lack, &lack) / lack.len() as f64).sqrt();
-        let more = dot(&columns[j], &lack) / square;
-        amount += more;
-        if more.abs() < 1e-5 {
-            break;
-        }
-    }
-    if left > ONE_IS_ENOUGH * fit.noise {
-        return Err(Fault::at(
-            "tiller",
-            format!(
-                "one weak or stiff stretch does not explain the distances: {:.1} mm are left on the whole",
-                left * 1e3
-            ),
-            format!("they were stated to be sure to {:.1} mm", fit.noise * 1e3),
-        )
-        .cure("fit a taper instead; and check the brace height, the draws and the unstrung profile"));
-    }
-    let factor = amount.exp();
-    // One that fades over two places to either side is half of each neighbour besides.
-    let mut longer = columns[j].clone();
-    let beside: Vec<usize> =
-        [j.checked_sub(1), Some(j + 1)].into_iter().flatten().filter(|&i| i < n && next_to(i)).collect();
-    for &i in &beside {
-        longer.iter_mut().zip(&columns[i]).for_each(|(l, c)| *l += 0.5 * c);
-    }
-    let explains = dot(&longer, &lack) / (dot(&longer, &longer).sqrt() * fit.noise);
-    let if_longer = (scores[j].powi(2) - explains.powi(2) < TOLD_APART.powi(2))
-        .then(|| (dot(&longer, &lack) / dot(&longer, &longer)).exp());
-    let places = fit.places.get(side);
-    let reach = (places[places.len() - 1] - places[0]) / (places.len() - 1).max(1) as f64;
-    Ok(Some(Stretch { side, at, reach, factor, spread: factor * fit.noise / square.sqrt(), if_longer, left }))
 }
 
 /// Measured less designed distances, m, and how the distances change with the logarithm of each factor, column by column.
@@ -258,17 +177,13 @@ pub(super) fn linearised(fit: &Fit) -> Result<(Vec<f64>, Vec<Vec<f64>>), Fault> 
 }
 
 /// On the way to the measured distances the bow became one that cannot be braced or drawn: that is no fault of the design.
-fn no_such_bow(fault: Fault) -> Fault {
+pub(super) fn no_such_bow(fault: Fault) -> Fault {
     Fault::at(
         "tiller",
         "no stiffness fits the measured distances",
         format!("limbs that would come nearest to them could not be braced or drawn: {}", fault.what),
     )
     .cure("check the figures and units of the distances, their places and draws, and the brace height")
-}
-
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
 /// Standard deviation of a factor against the mean of all: a factor common to all cannot be told and means nothing.
@@ -279,7 +194,7 @@ fn spread(covariance: &[Vec<f64>], i: usize) -> f64 {
     (covariance[i][i] - 2.0 * row + all).max(0.0).sqrt()
 }
 
-fn unclear_as_a_whole() -> Fault {
+pub(super) fn unclear_as_a_whole() -> Fault {
     Fault::at("tiller", "the measured distances do not tell the stiffness", "their equations have no single answer")
         .cure("measure at more places and at full draw")
 }
@@ -309,7 +224,7 @@ fn refuse_unfit(fit: &Fit) -> Result<(), Fault> {
             return Err(Fault::at(
                 "tiller",
                 format!("places on the {} limb do not rise, or lie off the limb", side.name()),
-                format!("they are counted from the end of the stiff handle, 0 to {:.0} mm", length * 1e3),
+                format!("the limb bends from {} to {}", fit.wording.place(0.0), fit.wording.place(length)),
             ));
         }
     }
@@ -383,7 +298,7 @@ impl Fit<'_> {
     }
 
     /// The distances that the bow with factors `exp(c)` would show, in the order of those measured.
-    fn distances(&self, c: &[f64]) -> Result<Vec<f64>, Fault> {
+    pub(super) fn distances(&self, c: &[f64]) -> Result<Vec<f64>, Fault> {
         let bow = self.stiffened(c);
         let mut draws: Vec<Option<f64>> = self.measured.iter().map(|m| m.draw).collect();
         draws.sort_by(|a, b| a.unwrap_or(0.0).total_cmp(&b.unwrap_or(0.0)));
@@ -403,7 +318,7 @@ impl Fit<'_> {
     }
 
     /// Measured less computed distances, m.
-    fn lacking<'b>(&'b self, here: &'b [f64]) -> impl Iterator<Item = f64> + 'b {
+    pub(super) fn lacking<'b>(&'b self, here: &'b [f64]) -> impl Iterator<Item = f64> + 'b {
         self.measured.iter().zip(here).map(|(m, h)| m.distance - h)
     }
 
@@ -427,4 +342,4 @@ fn evenly(places: &[f64], values: &[f64], at: f64) -> f64 {
 }
 
 #[cfg(test)]
-mod tests;
+pub(super) mod tests;

@@ -1,6 +1,7 @@
 //! The tiller that is to be expected, beside what was measured, and what the difference says.
 
-use super::fit::{Fit, Fitted, Measured, Stretch, find_stretch, fit};
+use super::explain::{Along, Cause, Explained, all_along, is_any_seldom};
+use super::fit::{Fit, Fitted, Measured, Wording, fit, no_such_bow};
 use super::strays::{Slip, Stray, refuse_many, slipped, strays};
 use super::string_distance;
 use crate::bow::bracing::{LIMB_STEPS, RestingBow};
@@ -32,10 +33,12 @@ pub struct Beside {
 /// What the measured distances say of the limbs.
 #[derive(Debug, Clone)]
 pub struct Told {
-    /// One weak or stiff stretch that explains them, none that stands out, or why neither can be said.
-    pub stretch: Result<Option<Stretch>, Fault>,
+    /// What explains them best, or why that cannot be said.
+    pub cause: Result<Explained, Fault>,
     /// A whole taper that explains them, or why there is none.
     pub taper: Result<Fitted, Fault>,
+    /// Why the taper has fewer places than were asked for, if it has.
+    pub fewer: Option<Fault>,
     /// Places of the taper, m from the middle; none on a limb of which nothing was measured, which is taken as designed.
     pub places: Both<Vec<f64>>,
     /// Measured distances that were left out, for the others contradict them.
@@ -65,10 +68,13 @@ pub struct Tiller {
     pub told: Option<Told>,
 }
 
+/// Draws nearer to each other than this are one, m: a 64th of an inch.
+const SAME_DRAW: f64 = INCH / 64.0;
+
 /// Works it out at these draws (none: braced), with stations every `step` m.
 ///
 /// # Errors
-/// What keeps the bow from being braced or drawn; where distances were measured, why they tell neither a stretch nor a taper.
+/// What keeps the bow from being braced or drawn, and distances most of which have slipped. Why the distances tell nothing stands in [`Told`].
 pub fn tiller(design: &Design, seat_offsets: Both<f64>, draws: &[Option<f64>], step: f64) -> Result<Tiller, Fault> {
     let cycle = cycle(design, seat_offsets, LIMB_STEPS, 8)?;
     let bow = RestingBow::of(design, seat_offsets, LIMB_STEPS).stiffened(cycle.stiffness_factor);
@@ -79,7 +85,19 @@ pub fn tiller(design: &Design, seat_offsets: Both<f64>, draws: &[Option<f64>], s
         (first..).map(|k| k as f64 * step).take_while(|at| *at < length - 0.25 * step).collect::<Vec<f64>>()
     });
     let state = |draw: Option<f64>| state_at(&bow, &cycle, design, draw);
-    let states = draws.iter().map(|&d| Ok((d, state(d)?))).collect::<Result<Vec<_>, Fault>>()?;
+    // A draw that is the braced one's, or that stands there already, is no state of its own.
+    let mut apart: Vec<Option<f64>> = Vec::new();
+    for &draw in draws {
+        let draw = draw.filter(|d| (d - cycle.at_brace().draw).abs() > SAME_DRAW);
+        let same = |d: &Option<f64>| match (d, draw) {
+            (Some(a), Some(b)) => (a - b).abs() <= SAME_DRAW,
+            (a, b) => a.is_none() && b.is_none(),
+        };
+        if !apart.iter().any(same) {
+            apart.push(draw);
+        }
+    }
+    let states = apart.iter().map(|&d| Ok((d, state(d)?))).collect::<Result<Vec<_>, Fault>>()?;
     let lines = Both::build(|side| {
         let distance =
             |s: &BowAtDraw| stations.get(side).iter().map(|at| string_distance(&bow, s, side, at - start)).collect();
@@ -92,13 +110,16 @@ pub fn tiller(design: &Design, seat_offsets: Both<f64>, draws: &[Option<f64>], s
         beside.push(Beside { measured: *m, expected, fitted: None });
     }
     let told = if measured.is_empty() { None } else { Some(told(design, &cycle, &bow, seat_offsets, &beside)?) };
-    if let Some(Told { stiffness, .. }) = &told {
+    if let Some(Told { stiffness, .. }) = &told
+        && Side::BOTH.iter().any(|&side| stiffness.get(side) != &design.limbs.get(side).stiffness)
+    {
         let fitted = fitted_design(design, stiffness);
         let factor = crate::bow::draw_curve::cycle(&fitted, seat_offsets, LIMB_STEPS, 2)?;
         let fitted_bow = RestingBow::of(&fitted, seat_offsets, LIMB_STEPS).stiffened(factor.stiffness_factor);
         for b in &mut beside {
-            let state = state_at(&fitted_bow, &factor, &fitted, b.measured.draw)?;
-            b.fitted = Some(string_distance(&fitted_bow, &state, b.measured.side, b.measured.at - start));
+            // A draw that only the bow as designed can be drawn to has no fitted distance.
+            let state = state_at(&fitted_bow, &factor, &fitted, b.measured.draw).ok();
+            b.fitted = state.map(|s| string_distance(&fitted_bow, &s, b.measured.side, b.measured.at - start));
         }
     }
     Ok(Tiller { stations, lines, cycle, bow, states, beside, told })
@@ -131,9 +152,6 @@ fn fitted_design(design: &Design, stiffness: &Both<Vec<StiffnessAt>>) -> Design 
 /// hardly bends.
 const FIRST: f64 = 0.13;
 const LAST: f64 = 0.79;
-/// Places that a single stretch is looked for at.
-const STRETCH_PLACES: usize = 6;
-
 fn told(
     design: &Design,
     cycle: &Cycle,
@@ -161,7 +179,8 @@ fn told(
             Measured { draw: m.draw, side: m.side, at: (m.at - start).clamp(0.0, length), distance: m.distance }
         })
         .collect();
-    let (few, many) = (spread(design.tiller.places), spread(STRETCH_PLACES));
+    let few = spread(design.tiller.places);
+    let wording = Wording { units: design.units, start };
     let bracing = crate::design::Bracing::Height(cycle.braced.brace_height);
     let (draw_to, noise) = (design.bow.draw_to, design.tiller.sure_to);
     // Slipped figures first: beside them all other errors are small.
@@ -170,40 +189,89 @@ fn told(
     refuse_many(&left_out, all.len())?;
     let own: Vec<usize> = (0..all.len()).filter(|i| left_out.iter().all(|s| s.index != *i)).collect();
     let sound: Vec<Measured> = own.iter().map(|&i| all[i]).collect();
-    let others = strays(&Fit { bow, bracing, draw_to, measured: &sound, noise, places: &few })?;
-    left_out.extend(others.into_iter().map(|s| Stray { index: own[s.index], ..s }));
+    let others = strays(&Fit { bow, bracing, draw_to, measured: &sound, noise, places: &few, wording });
+    left_out.extend(others.unwrap_or_default().into_iter().map(|s| Stray { index: own[s.index], ..s }));
     let measured: Vec<Measured> =
         (0..all.len()).filter(|i| left_out.iter().all(|s| s.index != *i)).map(|i| all[i]).collect();
-    let request = |places| Fit { bow, bracing, draw_to, measured: &measured, noise, places };
-    let stretch = find_stretch(&request(&many));
-    let taper = fit(&request(&few));
-    let own = |side: Side| &design.limbs.get(side).stiffness;
-    let stiffness = match (&stretch, &taper) {
-        // One stretch asks for less than a taper does and is surer.
-        (Ok(Some(found)), _) => {
-            let apart = many.get(found.side)[1] - many.get(found.side)[0];
-            Both::build(|side| match side == found.side {
-                true => {
-                    let places = [found.at - apart, found.at, found.at + apart];
-                    let factors = [1.0, found.factor, 1.0];
-                    together(own(side), &places.map(|s| start + s), &factors)
-                }
-                false => own(side).clone(),
-            })
-        }
-        (Ok(None), Err(_)) => Both::build(|side| own(side).clone()),
-        (_, Ok(fitted)) => Both::build(|side| {
-            if few.get(side).is_empty() {
-                return own(side).clone();
-            }
-            let places: Vec<f64> = few.get(side).iter().map(|s| start + s).collect();
-            together(own(side), &places, fitted.factor.get(side))
-        }),
-        (Err(_), Err(fault)) => return Err(with_strays(fault.clone(), design, &left_out)),
+    let nodes = all_along(bow, |side| !few.get(side).is_empty());
+    let along = Along::of(Fit { bow, bracing, draw_to, measured: &measured, noise, places: &nodes, wording });
+    let taper_at =
+        |places: &Both<Vec<f64>>| fit(&Fit { bow, bracing, draw_to, measured: &measured, noise, places, wording });
+    let misfit = match &along {
+        Ok(along) => along.misfit().unwrap_or_else(Some),
+        Err(fault) => Some(fault.clone()),
     };
-    let drawn = crate::bow::draw_curve::cycle(&fitted_design(design, &stiffness), seat_offsets, LIMB_STEPS, 8)?;
-    let places = few.map(|p| p.iter().map(|s| start + s).collect());
-    Ok(Told { stretch, taper, places, strays: left_out, stiffness, cycle: drawn })
+    let (mut places, mut fewer) = (few, None);
+    let (mut cause, taper) = match (misfit, along) {
+        (Some(misfit), _) | (None, Err(misfit)) => (Err(misfit.clone()), Err(misfit)),
+        (None, Ok(along)) => {
+            let mut taper = taper_at(&places);
+            // Fewer places are told where more are not; the first reason stands.
+            for n in (2..design.tiller.places).rev() {
+                if let Err(fault) = &taper
+                    && let Ok(found) = taper_at(&spread(n))
+                {
+                    (places, fewer, taper) = (spread(n), Some(fault.clone()), Ok(found));
+                }
+            }
+            (along.cause(taper.as_ref().ok()), taper)
+        }
+    };
+    let stiffness = stiffness(design, bow, &cause, &taper, &places);
+    let drawn = crate::bow::draw_curve::cycle(&fitted_design(design, &stiffness), seat_offsets, LIMB_STEPS, 8);
+    let (stiffness, cycle) = match drawn {
+        Ok(drawn) => (stiffness, drawn),
+        // The limbs found could not be drawn: the reason stands in place of them.
+        Err(fault) => {
+            cause = Err(no_such_bow(fault));
+            (Both::build(|side| design.limbs.get(side).stiffness.clone()), cycle.clone())
+        }
+    };
+    let places = places.map(|p| p.iter().map(|s| start + s).collect());
+    Ok(Told { cause, taper, fewer, places, strays: left_out, stiffness, cycle })
+}
+
+/// The stiffness to write into the design: what is told, on top of the design's own.
+fn stiffness(
+    design: &Design,
+    bow: &RestingBow,
+    cause: &Result<Explained, Fault>,
+    taper: &Result<Fitted, Fault>,
+    places: &Both<Vec<f64>>,
+) -> Both<Vec<StiffnessAt>> {
+    let start = design.bow.stiff_handle / 2.0;
+    let own = |side: Side| design.limbs.get(side).stiffness.clone();
+    let to_write = match (cause, taper) {
+        (Ok(found), taper) => found.to_write(taper.as_ref().ok()),
+        (Err(_), taper) => taper.as_ref().is_ok_and(|fitted| !is_any_seldom(fitted)),
+    };
+    if !to_write {
+        return Both::build(own);
+    }
+    match (cause.as_ref().map(|c| &c.cause), taper) {
+        (Ok(Cause::AsDesigned), _) | (Ok(Cause::Taper) | Err(_), Err(_)) => Both::build(own),
+        (Ok(Cause::Limb(found)), _) => Both::build(|side| match side == found.side {
+            true => together(&own(side), &[start], &[found.factor]),
+            false => own(side),
+        }),
+        (Ok(Cause::Stretch(found)), _) => Both::build(|side| {
+            if side != found.side {
+                return own(side);
+            }
+            // Its feet, where they lie on the limb; else what it comes to at the limb's ends.
+            let ends = [(found.at - found.reach).max(0.0), (found.at + found.reach).min(bow.limbs.get(side).length())];
+            let factor = |at: f64| found.factor.powf(1.0 - ((at - found.at).abs() / found.reach).min(1.0));
+            let places = [ends[0], found.at, ends[1]];
+            together(&own(side), &places.map(|s| start + s), &places.map(factor))
+        }),
+        (Ok(Cause::Taper) | Err(_), Ok(fitted)) => Both::build(|side| {
+            if places.get(side).is_empty() {
+                return own(side);
+            }
+            let places: Vec<f64> = places.get(side).iter().map(|s| start + s).collect();
+            together(&own(side), &places, fitted.factor.get(side))
+        }),
+    }
 }
 
 /// A stray reading in a sentence.
@@ -231,15 +299,6 @@ fn tiller_text(metres: f64, units: Units) -> String {
         Units::Inch => format!("{} in", number_text(metres / INCH, 2)),
         Units::Millimetre => format!("{} mm", number_text(metres * 1e3, 1)),
     }
-}
-
-/// Where strays were left out and the rest tells nothing, they are what to look at first.
-fn with_strays(mut fault: Fault, design: &Design, strays: &[Stray]) -> Fault {
-    let words: Vec<String> = strays.iter().map(|s| stray_words(design, s)).collect();
-    if !words.is_empty() {
-        fault.cure = format!("measure again: {}; {}", words.join("; "), fault.cure);
-    }
-    fault
 }
 
 /// Factors found on top of those the design already has.

@@ -1,0 +1,546 @@
+//! What explains measured distances: nothing amiss, one whole limb, one stretch, or a taper; and whether anything does.
+//!
+//! Causes are compared by Schwarz's criterion, `m ln(mean square left) + k ln m` for `m` distances and `k` free figures (G. Schwarz,
+//! Estimating the dimension of a model, Annals of Statistics 6, 1978; from memory): the least is told. A cause with more free figures must
+//! leave so much less that it pays for them, so the simpler one is told where both do as well. What is left is judged by itself, not by the
+//! stated noise: beside a generous one everything would fit.
+
+use super::fit::{Fit, Fitted, no_such_bow, prior};
+use crate::bow::bracing::RestingBow;
+use crate::design::{Both, Bracing, Side};
+use crate::fault::Fault;
+use crate::numerics::cholesky::Cholesky;
+
+/// One limb that is softer or stiffer than the other from end to end.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WholeLimb {
+    /// Limb.
+    pub side: Side,
+    /// Factor on its stiffness, against the other limb.
+    pub factor: f64,
+    /// The truth lies within this much of the factor 19 times in 20.
+    pub within: f64,
+    /// Root mean square of what is left, m.
+    pub left: f64,
+}
+
+/// One stretch that is weaker or stiffer than the rest; ranges hold the truth 19 times in 20, whatever the other two figures are.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stretch {
+    /// Limb.
+    pub side: Side,
+    /// Its middle, m from the end of the stiff handle.
+    pub at: f64,
+    /// Least and greatest `at`, m.
+    pub at_range: [f64; 2],
+    /// How far to either side it fades to nothing, m.
+    pub reach: f64,
+    /// Least and greatest `reach`, m.
+    pub reach_range: [f64; 2],
+    /// Factor on the stiffness in its middle, if it reaches `reach`: 0.9 is a tenth weak.
+    pub factor: f64,
+    /// Least and greatest `factor`.
+    pub factor_range: [f64; 2],
+    /// Root mean square of what is left, m.
+    pub left: f64,
+}
+
+/// What the distances are best explained by.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Cause {
+    /// Nothing stands out of the noise.
+    AsDesigned,
+    /// One limb as a whole.
+    Limb(WholeLimb),
+    /// One stretch.
+    Stretch(Stretch),
+    /// The taper that was handed in.
+    Taper,
+}
+
+/// The best cause, and another that is nearly as good.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Explained {
+    /// The best.
+    pub cause: Cause,
+    /// A whole limb where a stretch is the best, or the other way round, whose criterion does not exceed the best's by more than `STRONG`.
+    pub rival: Option<Cause>,
+    /// One limb as a whole against the other, whether it stands out or not.
+    pub limb: Option<WholeLimb>,
+    /// So few distances that a whole limb is not told from a stretch.
+    pub few: bool,
+}
+
+impl Explained {
+    /// Whether its factors are to be written into a design: not those that speak of something else, or that so few distances do not tell.
+    pub fn to_write(&self, taper: Option<&Fitted>) -> bool {
+        !self.few
+            && match (self.cause, taper) {
+                (Cause::AsDesigned, _) | (Cause::Taper, None) => false,
+                (Cause::Limb(l), _) => !is_seldom(l.factor),
+                (Cause::Stretch(s), _) => !is_seldom(s.factor),
+                (Cause::Taper, Some(fitted)) => !is_any_seldom(fitted),
+            }
+    }
+}
+
+/// Whether a factor is farther off than wood alone makes it.
+pub fn is_seldom(factor: f64) -> bool {
+    (factor - 1.0).abs() > SELDOM
+}
+
+/// Whether any factor of a taper is.
+pub fn is_any_seldom(taper: &Fitted) -> bool {
+    Side::BOTH.iter().any(|&side| taper.factor.get(side).iter().any(|f| is_seldom(*f)))
+}
+
+/// Factors farther from 1 than this are told with a caution: wood within one bow seldom differs so much (common practice, no source).
+const SELDOM: f64 = 0.3;
+
+/// A cause that betters the fit by fewer standard deviations than this is not told from noise.
+const STANDS_OUT: f64 = 4.0;
+/// Distances are not read more exactly than this, m: what is left below it says nothing (common practice, no source).
+const READ_TO: f64 = 1e-4;
+/// Measured distances that leave more than this many times their stated noise, whatever the limbs, are of another bow.
+const MISFIT: f64 = 3.0;
+/// A brace height that the distances put farther off than this many standard deviations, and than so many times the noise, is wrong.
+const BRACE_SURE: f64 = 5.0;
+const BRACE_SEEN: f64 = 2.0;
+/// What a cause may leave, in times of what limbs free all along leave, and still be the whole explanation.
+const ENOUGH: f64 = 1.3;
+/// Differences of Schwarz's criterion above these count as strong and very strong (Kass & Raftery, Bayes Factors, Journal of the American
+/// Statistical Association 90, 1995; from memory).
+const STRONG: f64 = 6.0;
+const VERY_STRONG: f64 = 10.0;
+/// Steps into which each limb is divided.
+const STEPS: usize = 20;
+/// Where the middle of a stretch is looked for, as parts of the bending limb: near the tip hardly anything bends.
+const MIDDLES: [f64; 2] = [0.02, 0.9];
+const MIDDLE_STEPS: usize = 44;
+/// How far a stretch may reach to either side, as parts of the bending limb.
+const REACHES: [f64; 2] = [0.08, 0.4];
+const REACH_STEPS: usize = 9;
+/// How far a stretch's factor is thought to stray before anything is measured: one standard deviation of its logarithm.
+const STRAY: f64 = 0.2;
+/// A stretch takes three figures; fewer distances than this do not tell them.
+const FEWEST_FOR_STRETCH: usize = 8;
+/// A stretch whose middle is not told to within this part of the limb is not named.
+const PLACED: f64 = 0.5;
+/// The part of the likelihood that may lie outside of a range, or on the other limb.
+const OUTSIDE: f64 = 0.05;
+
+/// Places all along the limbs of which something was measured, m from the end of the stiff handle.
+pub fn all_along(bow: &RestingBow, measured: impl Fn(Side) -> bool) -> Both<Vec<f64>> {
+    Both::build(|side| {
+        let length = bow.limbs.get(side).length();
+        if measured(side) { (0..=STEPS).map(|k| length * k as f64 / STEPS as f64).collect() } else { Vec::new() }
+    })
+}
+
+/// The distances' change with the stiffness all along the limbs.
+pub struct Along<'a> {
+    fit: Fit<'a>,
+    lack: Vec<f64>,
+    columns: Vec<Vec<f64>>,
+}
+
+/// A straight way from the design: by how much, and what it leaves.
+struct Way {
+    amount: f64,
+    /// Square of the distances' change with the amount.
+    square: f64,
+    left: f64,
+}
+
+/// What limbs free all along leave.
+struct Free {
+    left: f64,
+    /// How many free figures they are worth: the trace of the matrix that turns distances into fitted ones.
+    figures: f64,
+    /// The brace height's own error and how sure it is, m; where that was free, too.
+    brace: [f64; 2],
+}
+
+impl<'a> Along<'a> {
+    /// `fit.places` as from [`all_along`].
+    ///
+    /// # Errors
+    /// What keeps the bow from being braced or drawn.
+    pub fn of(fit: Fit<'a>) -> Result<Self, Fault> {
+        let (lack, columns) = super::fit::linearised(&fit)?;
+        Ok(Along { fit, lack, columns })
+    }
+
+    /// Why no limbs explain the distances, if none do: another brace height, or something else.
+    ///
+    /// # Errors
+    /// What keeps the bow from being braced or drawn.
+    pub fn misfit(&self) -> Result<Option<Fault>, Fault> {
+        let noise = self.fit.noise;
+        let wording = self.fit.wording;
+        let no_limbs = |left: f64| {
+            Fault::at(
+                "tiller",
+                format!("no stiffness fits the distances: {} are left between them on the whole", wording.small(left)),
+                format!("they were stated to be sure to {}", wording.small(noise)),
+            )
+            .cure("check the brace height, the draws and the unstrung profile, and that distances are square to the string")
+        };
+        let Bracing::Height(height) = self.fit.bracing else { return Ok(None) };
+        if self.fit.measured.len() < FEWEST_FOR_STRETCH {
+            return Ok(None);
+        }
+        const STEP: f64 = 2e-3;
+        let none = vec![0.0; self.columns.len()];
+        let (ahead, behind) = (self.lacking(&none, STEP)?, self.lacking(&none, -STEP)?);
+        let column: Vec<f64> = ahead.iter().zip(&behind).map(|(a, b)| (b - a) / (2.0 * STEP)).collect();
+        let Ok(with) = self.free(Some(column)) else { return Ok(None) };
+        if with.left > MISFIT * noise {
+            return Ok(Some(no_limbs(with.left)));
+        }
+        let [by, sure] = with.brace;
+        let sure = sure * (with.left / noise).max(1.0);
+        if by.abs() > BRACE_SURE * sure && by.abs() > BRACE_SEEN * noise {
+            let text = |m: f64| crate::units::plain_length_text(m, wording.units);
+            return Ok(Some(
+                Fault::at(
+                    "tiller",
+                    format!(
+                        "the distances are those of a bow braced about {} high, give or take {}; the file's is braced {}",
+                        text(height + by),
+                        text(2.0 * sure),
+                        text(height)
+                    ),
+                    "with another brace height all distances change, and stiffness found from them would be false",
+                )
+                .cure("measure the brace height again and write it into the file; if it is right, check handle_depth and the unstrung profile"),
+            ));
+        }
+        Ok(match self.free(None) {
+            Ok(free) if free.left > MISFIT * noise => Some(no_limbs(free.left)),
+            _ => None,
+        })
+    }
+
+    /// What the distances are best explained by; `taper` is one that was fitted.
+    ///
+    /// # Errors
+    /// When two stretches apart from each other explain them as well, or none of the causes does.
+    pub fn cause(&self, taper: Option<&Fitted>) -> Result<Explained, Fault> {
+        let m = self.lack.len();
+        let few = m < FEWEST_FOR_STRETCH;
+        let as_designed = |limb| Ok(Explained { cause: Cause::AsDesigned, rival: None, limb, few });
+        if m == 0 {
+            return as_designed(None);
+        }
+        let own = self.rms(&self.lack);
+        let score = |left: f64, figures: f64| {
+            m as f64 * (left * left + READ_TO * READ_TO).ln() + figures * (m as f64).ln().max(1.0)
+        };
+        let side = if self.fit.places.upper.is_empty() { Side::Lower } else { Side::Upper };
+        let whole = self.way(&self.whole(side)).ok();
+        let stretch = if few { None } else { self.stretch(own) };
+        let taper_figures = taper.map_or(0, |t| {
+            let all = t.factor.upper.len() + t.factor.lower.len();
+            if t.factor.upper.is_empty() || t.factor.lower.is_empty() { all } else { all - 1 }
+        });
+        // Simpler ones first: the first of equals is taken.
+        let left = [
+            Some((own, 0)),
+            whole.as_ref().map(|w| (w.left, 1)),
+            stretch.as_ref().map(|s| (s.0, 3)),
+            taper.filter(|_| m > 2 * taper_figures).map(|t| (t.left, taper_figures)),
+        ];
+        let scores = left.map(|l| l.map_or(f64::INFINITY, |(left, k)| score(left, k as f64)));
+        let best = (0..scores.len()).min_by(|&a, &b| scores[a].total_cmp(&scores[b])).unwrap_or(0);
+        let limb = whole.as_ref().map(|way| {
+            let factor = way.amount.exp();
+            let within = 2.0 * factor * self.sigma(way.left, 1) / way.square.sqrt();
+            WholeLimb { side, factor, within, left: way.left }
+        });
+        let Some((least, figures)) = left[best] else { return as_designed(limb) };
+        let sigma = self.sigma(least, figures);
+        if best == 0 || (own * own - least * least) * m as f64 / (sigma * sigma) < STANDS_OUT * STANDS_OUT {
+            return as_designed(limb);
+        }
+        self.refuse_more_than_one(least, scores[best], score)?;
+        let near = |other: usize| scores[other] - scores[best] < STRONG;
+        let (cause, rival) = match (best, limb, stretch) {
+            (1, Some(limb), stretch) => {
+                let rival = stretch.filter(|_| near(2)).and_then(|(_, found)| found.ok());
+                (Cause::Limb(limb), rival.map(Cause::Stretch))
+            }
+            (2, limb, Some((_, found))) => (Cause::Stretch(found?), limb.filter(|_| near(1)).map(Cause::Limb)),
+            _ => (Cause::Taper, None),
+        };
+        Ok(Explained { cause, rival, limb, few })
+    }
+
+    fn refuse_more_than_one(&self, left: f64, own: f64, score: impl Fn(f64, f64) -> f64) -> Result<(), Fault> {
+        match self.free(None) {
+            Ok(free)
+                if left > ENOUGH * free.left.max(READ_TO) && score(free.left, free.figures) + VERY_STRONG < own =>
+            {
+                let small = |m: f64| self.fit.wording.small(m);
+                Err(Fault::at(
+                    "tiller",
+                    format!(
+                        "neither one whole limb, one stretch nor a taper at so few places explains the distances: {} are left on the whole",
+                        small(left)
+                    ),
+                    format!("limbs that differ in more than one place would leave {}", small(free.left)),
+                )
+                .cure("check the brace height, the draws and the unstrung profile; and measure at more stations"))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    fn whole(&self, side: Side) -> Vec<f64> {
+        let (upper, lower) = (self.fit.places.upper.len(), self.fit.places.lower.len());
+        let is = |own: bool| if own { 1.0 } else { 0.0 };
+        [vec![is(side == Side::Upper); upper], vec![is(side == Side::Lower); lower]].concat()
+    }
+
+    /// A stretch that fades evenly to nothing `reach` to either side of `at`, brought onto the places so that its sum and middle stay.
+    fn hat(&self, side: Side, at: f64, reach: f64) -> Vec<f64> {
+        const FINE: usize = 10;
+        let places = self.fit.places.get(side);
+        let step = places[1] - places[0];
+        let mut own = vec![0.0; places.len()];
+        let mut share = own.clone();
+        for k in 0..(places.len() - 1) * FINE {
+            let s = (k as f64 + 0.5) / FINE as f64;
+            let (i, u) = (s as usize, s.fract());
+            let value = (1.0 - (s * step - at).abs() / reach).max(0.0);
+            for (i, u) in [(i, 1.0 - u), (i + 1, u)] {
+                own[i] += u * value;
+                share[i] += u;
+            }
+        }
+        own.iter_mut().zip(&share).for_each(|(o, s)| *o /= s);
+        let other = vec![0.0; self.fit.places.get(other(side)).len()];
+        if side == Side::Upper { [own, other].concat() } else { [other, own].concat() }
+    }
+
+    fn column(&self, direction: &[f64]) -> Vec<f64> {
+        let mut sum = vec![0.0; self.lack.len()];
+        for (d, column) in direction.iter().zip(&self.columns).filter(|(d, _)| **d != 0.0) {
+            sum.iter_mut().zip(column).for_each(|(s, c)| *s += d * c);
+        }
+        sum
+    }
+
+    /// Measured less computed distances with factors `exp(c)` and the bow braced `brace` higher, m.
+    fn lacking(&self, c: &[f64], brace: f64) -> Result<Vec<f64>, Fault> {
+        let mut fit = self.fit.clone();
+        if let Bracing::Height(height) = &mut fit.bracing {
+            *height += brace;
+        }
+        let here = fit.distances(c)?;
+        Ok(fit.lacking(&here).collect())
+    }
+
+    fn rms(&self, lack: &[f64]) -> f64 {
+        (dot(lack, lack) / lack.len().max(1) as f64).sqrt()
+    }
+
+    /// The noise that ranges are worked out with: as stated, or as what is left shows where that is more.
+    fn sigma(&self, left: f64, figures: usize) -> f64 {
+        let m = self.lack.len();
+        self.fit.noise.max(left * (m as f64 / m.saturating_sub(figures).max(1) as f64).sqrt())
+    }
+
+    /// The best amount along `direction`: the distances are nearly linear in it, so a few secant rounds end at rounding.
+    fn way(&self, direction: &[f64]) -> Result<Way, Fault> {
+        let column = self.column(direction);
+        let square = dot(&column, &column).max(1e-30);
+        let mut amount = (dot(&column, &self.lack) / square).clamp(-1.5, 1.5);
+        let mut left = 0.0;
+        for _ in 0..5 {
+            let c: Vec<f64> = direction.iter().map(|d| d * amount).collect();
+            let lack = self.lacking(&c, 0.0).map_err(no_such_bow)?;
+            left = self.rms(&lack);
+            let more = dot(&column, &lack) / square;
+            amount += more.clamp(-0.5, 0.5);
+            if more.abs() < 1e-5 {
+                break;
+            }
+        }
+        Ok(Way { amount, square, left })
+    }
+
+    /// The best single stretch: what it leaves, and the stretch or why it has no place.
+    fn stretch(&self, own: f64) -> Option<(f64, Result<Stretch, Fault>)> {
+        let mut trials: Vec<Trial> = Vec::new();
+        for side in Side::BOTH.into_iter().filter(|&side| !self.fit.places.get(side).is_empty()) {
+            let length = self.fit.bow.limbs.get(side).length();
+            for i in 0..=MIDDLE_STEPS {
+                let at = length * (MIDDLES[0] + (MIDDLES[1] - MIDDLES[0]) * i as f64 / MIDDLE_STEPS as f64);
+                for k in 0..REACH_STEPS {
+                    let part = k as f64 / (REACH_STEPS - 1) as f64;
+                    let reach = length * REACHES[0] * (REACHES[1] / REACHES[0]).powf(part);
+                    let column = self.column(&self.hat(side, at, reach));
+                    trials.push(Trial { side, at, reach, square: dot(&column, &column), column });
+                }
+            }
+        }
+        // Distances that stretches near the best would have, were they linear, follow from those of the best.
+        let (mut target, mut left) = (self.lack.clone(), own);
+        for _ in 0..3 {
+            let sigma = self.sigma(0.0, 0);
+            let best = trials.iter().min_by(|a, b| a.costs(&target, sigma).total_cmp(&b.costs(&target, sigma)))?;
+            let amount = best.amount(&target, sigma);
+            let c: Vec<f64> = self.hat(best.side, best.at, best.reach).iter().map(|d| d * amount).collect();
+            let lack = self.lacking(&c, 0.0).ok()?;
+            left = self.rms(&lack);
+            target = lack.iter().zip(&best.column).map(|(l, x)| l + amount * x).collect();
+        }
+        let sigma = self.sigma(left, 3);
+        // Each stretch by how likely it is, its amount averaged out: Laplace's integral, exact for a linear amount.
+        let least = trials.iter().map(|t| t.costs(&target, sigma)).fold(f64::INFINITY, f64::min);
+        let spread = |t: &Trial| (t.square / (sigma * sigma) + 1.0 / (STRAY * STRAY)).sqrt().recip();
+        let weights: Vec<f64> =
+            trials.iter().map(|t| (-0.5 * (t.costs(&target, sigma) - least)).exp() * spread(t)).collect();
+        let all: f64 = weights.iter().sum();
+        let on = |side: Side| trials.iter().zip(&weights).filter(move |(t, _)| t.side == side);
+        let share = |side: Side| on(side).map(|(_, w)| w).sum::<f64>() / all;
+        let side = if share(Side::Upper) >= share(Side::Lower) { Side::Upper } else { Side::Lower };
+        let range = |value: &dyn Fn(&Trial) -> Vec<f64>| {
+            let each = on(side).flat_map(|(t, w)| {
+                let values = value(t);
+                let w = w / values.len() as f64;
+                values.into_iter().map(move |v| (v, w))
+            });
+            quantiles(each.collect())
+        };
+        let at_range = range(&|t| vec![t.at]);
+        let reach_range = range(&|t| vec![t.reach]);
+        let amount = range(&|t| NORMAL.iter().map(|z| t.amount(&target, sigma) + z * spread(t)).collect());
+        let best = on(side).max_by(|a, b| a.1.total_cmp(b.1))?.0;
+        if share(other(side)) > OUTSIDE {
+            let next = on(other(side)).max_by(|a, b| a.1.total_cmp(b.1))?.0;
+            return Some((left, Err(self.open([(side, best.at), (other(side), next.at)]))));
+        }
+        if at_range[2] - at_range[0] > PLACED * self.fit.bow.limbs.get(side).length() {
+            return Some((left, Err(self.open([(side, at_range[0]), (side, at_range[2])]))));
+        }
+        // The middle of what is likely, and the amount that goes with it.
+        let (at, reach) = (at_range[1], reach_range[1]);
+        let way = self.way(&self.hat(side, at, reach)).ok()?;
+        let factor = way.amount.exp();
+        let factor_range = [factor.min(amount[0].exp()), factor.max(amount[2].exp())];
+        let ends = |r: [f64; 3]| [r[0], r[2]];
+        let (at_range, reach_range) = (ends(at_range), ends(reach_range));
+        let found = Stretch { side, at, at_range, reach, reach_range, factor, factor_range, left: way.left };
+        Some((way.left, Ok(found)))
+    }
+
+    fn open(&self, places: [(Side, f64); 2]) -> Fault {
+        let words = places
+            .map(|(side, at)| format!("{} from the middle on the {} limb", self.fit.wording.place(at), side.name()));
+        Fault::at(
+            "tiller",
+            format!("a stretch about {} and one about {} explain the distances as well", words[0], words[1]),
+            "what is measured cannot tell them apart",
+        )
+        .cure("measure at more stations and at full draw, or more exactly")
+    }
+
+    /// Least squares with the stiffness free all along, held only by how far neighbouring places are thought to differ; and with the brace
+    /// height, whose `column` is the distances' change with it.
+    fn free(&self, column: Option<Vec<f64>>) -> Result<Free, Fault> {
+        /// How far off a brace height is thought to be before anything is measured, m.
+        const BRACE_OFF: f64 = 0.02;
+        let n = self.columns.len();
+        let mut held = prior(self.fit.places);
+        // Thought to differ as much over a third of the limb, in many small steps.
+        held.iter_mut().flatten().for_each(|v| *v *= STEPS as f64 / 3.0);
+        let mut columns = self.columns.clone();
+        if let Some(column) = column {
+            held.iter_mut().for_each(|row| row.push(0.0));
+            let mut own = vec![0.0; n];
+            own.push(1.0 / (BRACE_OFF * BRACE_OFF));
+            held.push(own);
+            columns.push(column);
+        }
+        let weight = 1.0 / (self.fit.noise * self.fit.noise);
+        let size = columns.len();
+        let mut normal = held.clone();
+        let mut told = vec![vec![0.0; size]; size];
+        for a in 0..size {
+            for b in 0..=a {
+                told[a][b] = weight * dot(&columns[a], &columns[b]);
+                told[b][a] = told[a][b];
+            }
+            (0..size).for_each(|b| normal[a][b] += told[a][b]);
+        }
+        for a in 0..size {
+            for b in 0..a {
+                normal[b][a] = held[b][a] + told[b][a];
+                normal[a][b] = normal[b][a];
+            }
+        }
+        let factors = Cholesky::of(&normal).ok_or_else(super::fit::unclear_as_a_whole)?;
+        let mut c = vec![0.0; size];
+        let mut lack = self.lack.clone();
+        for _ in 0..4 {
+            let right: Vec<f64> = (0..size).map(|a| weight * dot(&columns[a], &lack) - dot(&held[a], &c)).collect();
+            factors.solve(&right).iter().zip(&mut c).for_each(|(d, c)| *c += d.clamp(-0.5, 0.5));
+            lack = self.lacking(&c[..n], c.get(n).copied().unwrap_or(0.0)).map_err(no_such_bow)?;
+        }
+        let inverse = factors.inverse();
+        let figures = (0..size).map(|a| dot(&inverse[a], &told[a])).sum();
+        let brace = c.get(n).map_or([0.0; 2], |by| [*by, inverse[n][n].max(0.0).sqrt()]);
+        Ok(Free { left: self.rms(&lack), figures, brace })
+    }
+}
+
+/// One stretch of the search.
+struct Trial {
+    side: Side,
+    at: f64,
+    reach: f64,
+    column: Vec<f64>,
+    square: f64,
+}
+
+impl Trial {
+    /// Its best amount, held by what amounts are thought likely.
+    fn amount(&self, target: &[f64], sigma: f64) -> f64 {
+        dot(&self.column, target) / (self.square + (sigma / STRAY).powi(2))
+    }
+
+    /// Twice the negative logarithm of its likelihood at that amount, less a constant.
+    fn costs(&self, target: &[f64], sigma: f64) -> f64 {
+        -dot(&self.column, target).powi(2) / (self.square + (sigma / STRAY).powi(2)) / (sigma * sigma)
+    }
+}
+
+/// Nine values that stand for a standard normal distribution: the middles of nine equally likely parts.
+const NORMAL: [f64; 9] = [-1.593, -0.967, -0.589, -0.282, 0.0, 0.282, 0.589, 0.967, 1.593];
+
+/// The least, middle and greatest of weighted values, `OUTSIDE` left out.
+fn quantiles(mut values: Vec<(f64, f64)>) -> [f64; 3] {
+    values.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let all: f64 = values.iter().map(|v| v.1).sum();
+    [0.5 * OUTSIDE, 0.5, 1.0 - 0.5 * OUTSIDE].map(|part| {
+        let mut sum = 0.0;
+        let found = values.iter().find(|v| {
+            sum += v.1;
+            sum >= part * all
+        });
+        found.or(values.last()).map_or(0.0, |v| v.0)
+    })
+}
+
+fn other(side: Side) -> Side {
+    if side == Side::Upper { Side::Lower } else { Side::Upper }
+}
+
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
+}
+
+#[cfg(test)]
+mod tests;
