@@ -7,7 +7,8 @@ use nockwright::design::{Both, SectionForm, Side};
 use nockwright::samples::{SAMPLE, SAMPLE_NAME};
 use nockwright::section::Section;
 use nockwright::strength::sideways::{LimbUnderPull, Unevenness, sideways_lean, sideways_reserve};
-use nockwright::tiller::fit::{Fit, Measured, find_stretch, fit};
+use nockwright::tiller::explain::{Along, all_along};
+use nockwright::tiller::fit::{Fit, Measured, Wording, fit};
 use nockwright::tiller::string_distance;
 
 fn main() {
@@ -106,6 +107,13 @@ fn tiller(bencher: Bencher, stretch: bool) {
         measured: &measured,
         noise: 0.0005,
         places: &places,
+        wording: Wording { units: design.units, start: design.bow.stiff_handle / 2.0 },
     };
-    bencher.bench(|| if stretch { find_stretch(&request).is_ok() } else { fit(&request).is_ok() });
+    let nodes = all_along(&bow, |_| true);
+    let cause = || {
+        let along = Along::of(Fit { places: &nodes, ..request.clone() })?;
+        along.misfit()?;
+        along.cause(None)
+    };
+    bencher.bench(|| if stretch { cause().is_ok() } else { fit(&request).is_ok() });
 }

@@ -7,7 +7,7 @@ use crate::bow::draw_curve::Cycle;
 use crate::design::{Both, Design, Side, StiffnessAt, Units};
 use crate::fault::Fault;
 use crate::tiller::BEHIND;
-use crate::tiller::explain::{Cause, WholeLimb, is_any_seldom, is_seldom};
+use crate::tiller::explain::{Cause, PLACE_STANDS_OUT, WholeLimb, is_any_seldom, is_seldom};
 use crate::tiller::fit::Wording;
 use crate::tiller::strays::{Slip, Stray};
 use crate::tiller::table::{Tiller, Told, stray_words};
@@ -270,6 +270,13 @@ fn cause_words(design: &Design, told: &Told, alone: Option<Side>) -> Vec<String>
         stretch @ Cause::Stretch(_) => format!("One stretch stands out: {}", named(stretch)),
         other => named(other),
     }];
+    if let Some(left) = best.hidden {
+        lines.push(format!(
+            "Yet other limbs would leave only {} of the distances. If you read them about as surely as that, write `sure_to` into [tiller] and \
+             ask again: what then stands out is told.",
+            wording.small(left)
+        ));
+    }
     if best.few && matches!(best.cause, Cause::Limb(_)) {
         lines.push(
             "So few distances do not tell a whole limb from a stretch, so no stiffness to write into the file is given: measure at more stations \
@@ -330,7 +337,7 @@ fn taper_words(design: &Design, told: &Told, alone: Option<Side>) -> Vec<String>
                 for ((at, factor), spread) in each {
                     let off = factor - 1.0;
                     let word = match off {
-                        o if o.abs() <= 3.0 * spread => "as designed, as far as can be told",
+                        o if o.abs() <= PLACE_STANDS_OUT * spread => "as designed, as far as can be told",
                         o if o < 0.0 => "weak",
                         _ => "stiff",
                     };

@@ -69,6 +69,8 @@ pub struct Explained {
     pub limb: Option<WholeLimb>,
     /// So few distances that a whole limb is not told from a stretch.
     pub few: bool,
+    /// What some cause leaves, m, that would stand out were the distances as sure as that and not only as stated.
+    pub hidden: Option<f64>,
 }
 
 impl Explained {
@@ -99,6 +101,8 @@ const SELDOM: f64 = 0.3;
 
 /// A cause that betters the fit by fewer standard deviations than this is not told from noise.
 const STANDS_OUT: f64 = 4.0;
+/// A place of a taper that is off by no more standard deviations than this is as designed, as far as can be told.
+pub const PLACE_STANDS_OUT: f64 = 3.0;
 /// Distances are not read more exactly than this, m: what is left below it says nothing (common practice, no source).
 const READ_TO: f64 = 1e-4;
 /// Measured distances that leave more than this many times their stated noise, whatever the limbs, are of another bow.
@@ -229,7 +233,7 @@ impl<'a> Along<'a> {
     pub fn cause(&self, taper: Option<&Fitted>) -> Result<Explained, Fault> {
         let m = self.lack.len();
         let few = m < FEWEST_FOR_STRETCH;
-        let as_designed = |limb| Ok(Explained { cause: Cause::AsDesigned, rival: None, limb, few });
+        let as_designed = |limb| Ok(Explained { cause: Cause::AsDesigned, rival: None, limb, few, hidden: None });
         if m == 0 {
             return as_designed(None);
         }
@@ -260,8 +264,21 @@ impl<'a> Along<'a> {
         });
         let Some((least, figures)) = left[best] else { return as_designed(limb) };
         let sigma = self.sigma(least, figures);
+        // Of a taper a single place may stand out where the whole does not.
+        let placed = taper.is_some_and(|t| {
+            let off = |side: Side| {
+                t.factor.get(side).iter().zip(t.spread.get(side)).any(|(f, s)| (f - 1.0).abs() > PLACE_STANDS_OUT * s)
+            };
+            Side::BOTH.into_iter().any(off)
+        });
         if best == 0 || (own * own - least * least) * m as f64 / (sigma * sigma) < STANDS_OUT * STANDS_OUT {
-            return as_designed(limb);
+            if best != 0 && placed {
+                return Ok(Explained { cause: Cause::Taper, rival: None, limb, few, hidden: None });
+            }
+            // A generous sureness hides what the distances themselves would tell.
+            let hidden = best != 0 && (own * own - least * least) * m as f64 > (STANDS_OUT * least).powi(2) && !few;
+            let as_designed = as_designed(limb)?;
+            return Ok(Explained { hidden: hidden.then_some(least), ..as_designed });
         }
         self.refuse_more_than_one(least, scores[best], score)?;
         let near = |other: usize| scores[other] - scores[best] < STRONG;
@@ -273,7 +290,7 @@ impl<'a> Along<'a> {
             (2, limb, Some((_, found))) => (Cause::Stretch(found?), limb.filter(|_| near(1)).map(Cause::Limb)),
             _ => (Cause::Taper, None),
         };
-        Ok(Explained { cause, rival, limb, few })
+        Ok(Explained { cause, rival, limb, few, hidden: None })
     }
 
     fn refuse_more_than_one(&self, left: f64, own: f64, score: impl Fn(f64, f64) -> f64) -> Result<(), Fault> {

@@ -138,3 +138,13 @@ fn another_brace_height_is_told_before_any_stiffness() {
     // A limb that is soft all along is no other brace height.
     assert!(found(4, 0.0005, 0.001, |bow| scale(&mut bow.limbs.lower, 0.8)).is_ok());
 }
+
+#[test]
+fn what_a_generous_sureness_hides_is_hinted_at() {
+    let weak = |bow: &mut RestingBow| weaken(&mut bow.limbs.upper, 0.35, 0.1, 0.1);
+    let hidden = found(6, 0.0002, 0.004, weak).unwrap_or_else(|fault| panic!("{fault:?}"));
+    assert_eq!(hidden.cause, Cause::AsDesigned);
+    assert!(hidden.hidden.is_some_and(|left| left < 0.0004), "{hidden:?}");
+    let told = found(6, 0.0002, 0.0003, weak).unwrap_or_else(|fault| panic!("{fault:?}"));
+    assert!(matches!(told.cause, Cause::Stretch(_)), "{told:?}");
+}
