@@ -71,7 +71,7 @@ fn intruders(set: &SheetSet) -> Vec<String> {
 #[test]
 fn nothing_lies_in_the_white_border_of_the_code() {
     let mut count = 0;
-    for (place, (name, text)) in examples().into_iter().enumerate() {
+    for (place, (name, text)) in examples().enumerate() {
         // Larger papers have more room and the same layout: two examples tell.
         for paper in if place < 2 { &PAPERS[..] } else { &[A4, LETTER] } {
             for letters in [Letters::Usual, Letters::Large] {
