@@ -82,7 +82,7 @@ pub fn text(design: &Design, found: &Tiller) -> String {
         );
     }
     text.push('\n');
-    for line in says(design, told) {
+    for line in says(design, found, told) {
         text.push_str(&wrapped(&line, 0, WIDTH));
     }
     let _ = writeln!(text, "\n  {:<6} {:>26} {:>26}", "limb", "string angle as designed", "with the stiffness found");
@@ -157,8 +157,17 @@ fn remarks(design: &Design, found: &Tiller) -> Vec<String> {
 const FAR_BEYOND: f64 = INCH / 2.0;
 
 /// What the distances say, in sentences.
-fn says(design: &Design, told: &Told) -> Vec<String> {
+fn says(design: &Design, found: &Tiller, told: &Told) -> Vec<String> {
     let mut lines = Vec::new();
+    if design.tiller.measured.len() < FEWEST {
+        lines.push(
+            "So few distances tell nothing of the limbs' stiffness: measure at more stations and draws, on both limbs."
+                .to_owned(),
+        );
+        let alone = Side::BOTH.into_iter().find(|&side| told.places.get(side).is_empty());
+        lines.extend(taper_words(design, told, alone));
+        return lines;
+    }
     for stray in &told.strays {
         lines.push(format!("Left out, measure it again: {}.", stray_words(design, stray)));
     }
@@ -170,9 +179,34 @@ fn says(design: &Design, told: &Told) -> Vec<String> {
             side.name()
         ));
     }
+    if let Some(left) = unexplained(design, found, told) {
+        lines.push(format!(
+            "The distances stray from the design by {} on the whole, stated sure to {}, and so few do not tell why. Check the brace height, the \
+             draws, the stations and the unstrung profile, and measure at more places.",
+            Wording { units: design.units, start: 0.0 }.small(left),
+            Wording { units: design.units, start: 0.0 }.small(design.tiller.sure_to)
+        ));
+        return lines;
+    }
     lines.extend(cause_words(design, told, alone));
     lines.extend(taper_words(design, told, alone));
     lines
+}
+
+/// Fewer measured distances tell nothing of a limb. Common practice, no source.
+const FEWEST: usize = 3;
+/// Distances that stray by more than so many times what they are sure to are not as designed.
+const STRAYS: f64 = 3.0;
+
+/// How far the distances are from the design on the whole, m (root of the mean square), where they are too far for it and nothing else was found to
+/// explain them.
+fn unexplained(design: &Design, found: &Tiller, told: &Told) -> Option<f64> {
+    if best(told) != Some(Cause::AsDesigned) || found.beside.is_empty() {
+        return None;
+    }
+    let squares: f64 = found.beside.iter().map(|b| (b.measured.distance - b.expected).powi(2)).sum();
+    let left = (squares / found.beside.len() as f64).sqrt();
+    (left > STRAYS * design.tiller.sure_to).then_some(left)
 }
 
 fn per_cent(factor: f64) -> String {
@@ -231,7 +265,7 @@ fn cause_words(design: &Design, told: &Told, alone: Option<Side>) -> Vec<String>
             format!(
                 "the {} limb about {} from the middle ({}) is {} than the design, if it fades over {} to either side. The distances tell per \
                  cent and length together: it may fade over {} and be {}, the shorter the more; so feel for its length at the limb before you \
-                 scrape. Ranges hold 19 times in 20. With it the distances are met to {} on the whole.{}",
+                 scrape. Ranges hold about 19 times in 20, for stretches neither shorter nor longer than were looked for. With it the distances are met to {} on the whole.{}",
                 s.side.name(),
                 place(wording.start + s.at),
                 from(s.at_range, wording.start),
@@ -516,7 +550,7 @@ pub fn json(design: &Design, found: &Tiller) -> String {
                 .collect()
             }))
         }),
-        notes: remarks(design, found).into_iter().chain(told.iter().flat_map(|t| says(design, t))).collect(),
+        notes: remarks(design, found).into_iter().chain(told.iter().flat_map(|t| says(design, found, t))).collect(),
         string_angle_deg: told.map(|t| Both::build(|side| angles(&t.cycle, side))),
     })
 }

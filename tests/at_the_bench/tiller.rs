@@ -78,15 +78,20 @@ fn tiller_says_what_too_few_distances_cannot_tell() {
     let folder = folder("few");
     let few = "[tiller]\nmeasured = [ { limb = \"upper\", at = \"20 in\", distance = \"4 in\" } ]\n";
     let path = file(&folder, "few.toml", &format!("{SAMPLE}\n{few}"));
-    // The table stands all the same, and one factor for the limb is all that is said.
+    // The table stands all the same.
     let said = sentences(&["tiller", &path]);
     assert!(said.contains("A whole taper is not told: 1 measured distance on the upper limb"), "{said}");
     assert!(
         said.contains("upper 20.00 braced 4.00 4.99")
-            && said.contains("something else is wrong")
+            && said.contains("So few distances tell nothing")
             && !said.contains("stiffness = ["),
         "{said}"
     );
+    // A few that are far off are not taken for the design's.
+    let places = [8, 14, 20, 26].map(|at| format!("{{ limb = \"upper\", at = \"{at} in\", distance = \"9 in\" }}"));
+    let off = format!("{SAMPLE}\n[tiller]\nmeasured = [ {} ]\n", places.join(", "));
+    let said = sentences(&["tiller", &file(&folder, "off.toml", &off)]);
+    assert!(!said.contains("limbs are as designed"), "{said}");
     let said = refused(&["tiller", "--at-draw", "28"]);
     assert!(said.contains("--at-draw") && said.contains("has no unit"), "{said}");
     let said = refused(&["tiller", "--at-draw", "5 in"]);
@@ -156,7 +161,7 @@ fn tiller_answers_the_lines_that_new_writes_as_an_example() {
     let uncommented = lines.replace("# [tiller]", "[tiller]").replace("# measured = ", "measured = ");
     assert!(uncommented.contains("\n[tiller]\n") && uncommented.contains("\nmeasured = "), "{uncommented}");
     let said = sentences(&["tiller", &file(&folder, "read.toml", &uncommented)]);
-    assert!(said.contains("upper 20.00 braced 4.50") && said.contains("So few distances do not tell"), "{said}");
+    assert!(said.contains("upper 20.00 braced 4.50") && said.contains("So few distances tell nothing"), "{said}");
 }
 
 #[test]
