@@ -2,7 +2,8 @@
 
 use crate::design::Side;
 use crate::findings::{Bound, Check, Quantity};
-use crate::nock::horn::{SHALLOW, toward};
+use crate::nock::horn::toward;
+use crate::tip::solid::SHALLOW;
 use crate::units::millimetre_text;
 use crate::worked::Worked;
 

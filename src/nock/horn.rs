@@ -8,6 +8,7 @@ use crate::design::{BowString, NockChoice};
 use crate::fault::{Fault, Faults};
 use crate::groove::GrooveWish;
 use crate::string::sweep::Swing;
+use crate::tip::solid::SHALLOW;
 use crate::tip::{LimbEnd, Shell, TipSolid};
 
 /// The `horn nock` style.
@@ -127,9 +128,6 @@ impl NockStyle for HornNock {
 pub(super) fn seat_on_a_cap(choice: &NockChoice, string: &BowString) -> f64 {
     0.5 * choice.number("seat_diameter") - choice.number("groove_depth") + 0.5 * string.diameter
 }
-
-/// Shallower than this a groove is no groove, m.
-pub(crate) const SHALLOW: f64 = 0.05e-3;
 
 /// Refuses a cap that its groove cuts through, to the bore or past the mouth; `mouth` and length in m.
 fn open_horn(solid: &TipSolid, [mouth, length]: [f64; 2]) -> Result<(), Faults> {

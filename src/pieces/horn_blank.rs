@@ -7,13 +7,14 @@ use super::common::{Beside, captioned, height, measure, name_inside, path, ring,
 use super::overlay_blank::capital;
 use super::shape::{MM, TipShape};
 use crate::design::Units;
-use crate::nock::horn::{SHALLOW, toward};
+use crate::nock::horn::toward;
 use crate::sheets::Piece;
 use crate::template::dimension::{Place, dimension};
 use crate::template::hatch::hatch;
 use crate::template::waste::{Waste, waste_ticks};
 use crate::template::{Anchor, Role, Template, size};
 use crate::tip::Shell;
+use crate::tip::solid::SHALLOW;
 use crate::units::{INCH, angle_text, number_text};
 
 /// Left on round the blank, to be turned or filed off, mm. Common practice, no source.

@@ -215,6 +215,15 @@ fn parts_that_are_cut_out_keep_a_name() {
     println!("{letters_only} have room for a letter only");
 }
 
+/// The words on a piece.
+fn texts_of(piece: &Piece) -> Vec<&str> {
+    let texts = piece.template.items.iter().filter_map(|i| match &i.figure {
+        Figure::Text { text, .. } => Some(text.as_str()),
+        _ => None,
+    });
+    texts.collect()
+}
+
 /// The cut line of the first piece whose name ends so, as points, mm.
 fn cut_line(pieces: &[Piece], name: &str) -> Vec<kurbo::Point> {
     let piece = pieces.iter().find(|p| p.template.name.ends_with(name));
@@ -529,15 +538,7 @@ fn a_cards_corners_read_as_the_string_stands_or_it_says_why_not() {
     let mut cards = 0;
     for (name, _, pieces) in EVERY.iter() {
         for piece in pieces.iter().filter(|p| p.template.name.ends_with("string angle card")) {
-            let texts: Vec<&str> = piece
-                .template
-                .items
-                .iter()
-                .filter_map(|i| match &i.figure {
-                    Figure::Text { text, .. } => Some(text.as_str()),
-                    _ => None,
-                })
-                .collect();
+            let texts = texts_of(piece);
             let corners: Vec<&&str> =
                 texts.iter().filter(|t| t.strip_suffix('°').is_some_and(|n| n.parse::<f64>().is_ok())).collect();
             let words = texts.join(" ");
@@ -556,15 +557,7 @@ fn a_lying_string_is_drawn_lying() {
     let set = |name: &str| EVERY.iter().find(|(n, _, _)| n == name).unwrap();
     let (_, worked, pieces) = set("recurved back overlay with belly strip");
     let view = pieces.iter().find(|p| p.template.name.contains("side view")).unwrap();
-    let texts: Vec<&str> = view
-        .template
-        .items
-        .iter()
-        .filter_map(|i| match &i.figure {
-            Figure::Text { text, .. } => Some(text.as_str()),
-            _ => None,
-        })
-        .collect();
+    let texts = texts_of(view);
     for draw in ["at brace, legs", "half draw, legs"] {
         assert!(texts.iter().any(|t| t.starts_with(draw)), "{draw}: {texts:?}");
     }

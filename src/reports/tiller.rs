@@ -159,7 +159,7 @@ const FAR_BEYOND: f64 = INCH / 2.0;
 /// What the distances say, in sentences.
 fn says(design: &Design, found: &Tiller, told: &Told) -> Vec<String> {
     let mut lines = Vec::new();
-    if design.tiller.measured.len() < FEWEST {
+    if found.too_few() {
         lines.push(
             "So few distances tell nothing of the limbs' stiffness: measure at more stations and draws, on both limbs."
                 .to_owned(),
@@ -179,7 +179,7 @@ fn says(design: &Design, found: &Tiller, told: &Told) -> Vec<String> {
             side.name()
         ));
     }
-    if let Some(left) = unexplained(design, found, told) {
+    if let Some(left) = found.unexplained(design.tiller.sure_to) {
         lines.push(format!(
             "The distances stray from the design by {} on the whole, stated sure to {}, and so few do not tell why. Check the brace height, the \
              draws, the stations and the unstrung profile, and measure at more places.",
@@ -191,22 +191,6 @@ fn says(design: &Design, found: &Tiller, told: &Told) -> Vec<String> {
     lines.extend(cause_words(design, told, alone));
     lines.extend(taper_words(design, told, alone));
     lines
-}
-
-/// Fewer measured distances tell nothing of a limb. Common practice, no source.
-const FEWEST: usize = 3;
-/// Distances that stray by more than so many times what they are sure to are not as designed.
-const STRAYS: f64 = 3.0;
-
-/// How far the distances are from the design on the whole, m (root of the mean square), where they are too far for it and nothing else was found to
-/// explain them.
-fn unexplained(design: &Design, found: &Tiller, told: &Told) -> Option<f64> {
-    if best(told) != Some(Cause::AsDesigned) || found.beside.is_empty() {
-        return None;
-    }
-    let squares: f64 = found.beside.iter().map(|b| (b.measured.distance - b.expected).powi(2)).sum();
-    let left = (squares / found.beside.len() as f64).sqrt();
-    (left > STRAYS * design.tiller.sure_to).then_some(left)
 }
 
 fn per_cent(factor: f64) -> String {
@@ -510,6 +494,7 @@ pub fn json(design: &Design, found: &Tiller) -> String {
             })
             .unwrap_or_default(),
         cause: told.map(|t| match best(t) {
+            _ if found.too_few() || found.unexplained(design.tiller.sure_to).is_some() => "none",
             Some(Cause::AsDesigned) => "as designed",
             Some(Cause::Limb(_)) => "whole limb",
             Some(Cause::Stretch(_)) => "stretch",

@@ -68,6 +68,32 @@ pub struct Tiller {
     pub told: Option<Told>,
 }
 
+/// Fewer measured distances tell nothing of a limb. Common practice, no source.
+const FEWEST: usize = 3;
+/// Distances that stray by more than so many times what they are sure to are not as designed.
+const STRAYS: f64 = 3.0;
+
+impl Tiller {
+    /// Whether the distances are too few to tell anything of the limbs.
+    pub fn too_few(&self) -> bool {
+        self.beside.len() < FEWEST
+    }
+
+    /// How far the distances are from the design on the whole, m (root of the mean square), where nothing explains them and they are too far
+    /// for the design; `sure_to` (m) is how sure they are.
+    pub fn unexplained(&self, sure_to: f64) -> Option<f64> {
+        let told = self.told.as_ref()?;
+        if told.cause.as_ref().ok()?.cause != Cause::AsDesigned {
+            return None;
+        }
+        // Readings that were left out as strays do not count.
+        let kept = self.beside.iter().enumerate().filter(|(i, _)| told.strays.iter().all(|stray| stray.index != *i));
+        let squares: Vec<f64> = kept.map(|(_, b)| (b.measured.distance - b.expected).powi(2)).collect();
+        let left = (squares.iter().sum::<f64>() / squares.len().max(1) as f64).sqrt();
+        (left > STRAYS * sure_to).then_some(left)
+    }
+}
+
 /// Draws nearer to each other than this are one, m: a 64th of an inch.
 const SAME_DRAW: f64 = INCH / 64.0;
 

@@ -11,6 +11,9 @@ use crate::design::SectionForm;
 use crate::section::Section;
 use crate::strip::Strip;
 
+/// Shallower than this a groove is no groove, m.
+pub const SHALLOW: f64 = 0.05e-3;
+
 /// What stands over the limb's own wood.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shell {

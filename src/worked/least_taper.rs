@@ -68,7 +68,7 @@ pub fn least_taper(design: &Design, statics: &Statics, side: Side, stations: &[f
             if reserve(middle).is_some_and(|r| r >= 1.0) { high = middle } else { low = middle }
         }
         least.reserve[k] = reserve(high);
-        least.raised[k] = true;
+        least.raised[k] = least.reserve[k].is_some_and(|r| r >= 1.0);
         let sizes = raised(high);
         match way {
             Way::Thinner => least.thickness = sizes,

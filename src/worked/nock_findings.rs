@@ -4,8 +4,8 @@ use super::Worked;
 use super::belly::{BellyStrip, left_by_guide};
 use crate::design::Side;
 use crate::findings::{Finding, Quantity};
-use crate::nock::horn::SHALLOW;
 use crate::string::path::Figures;
+use crate::tip::solid::SHALLOW;
 use crate::units::{length_text, number_text};
 
 /// Figures of the nock on one limb.

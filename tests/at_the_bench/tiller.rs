@@ -92,6 +92,7 @@ fn tiller_says_what_too_few_distances_cannot_tell() {
     let off = format!("{SAMPLE}\n[tiller]\nmeasured = [ {} ]\n", places.join(", "));
     let said = sentences(&["tiller", &file(&folder, "off.toml", &off)]);
     assert!(!said.contains("limbs are as designed"), "{said}");
+    assert_ne!(json(&["tiller", &folder.join("off.toml").display().to_string()])["cause"], "as designed");
     let said = refused(&["tiller", "--at-draw", "28"]);
     assert!(said.contains("--at-draw") && said.contains("has no unit"), "{said}");
     let said = refused(&["tiller", "--at-draw", "5 in"]);
@@ -150,6 +151,13 @@ fn tiller_gives_nothing_to_write_where_all_is_as_designed() {
     let own = file(&folder, "own.toml", &format!("{weak}\n[tiller]{}", measured.split_once("[tiller]").unwrap().1));
     let said = sentences(&["tiller", &own]);
     assert!(said.contains("as designed, as far as") && !said.contains("write into the file"), "{said}");
+    // One slipped reading is left out and makes no other verdict of the rest.
+    let text = std::fs::read_to_string(&own).unwrap();
+    let (before, after) = text.rsplit_once("distance = \"").unwrap();
+    let (_, after) = after.split_once('"').unwrap();
+    let slipped = file(&folder, "slipped.toml", &format!("{before}distance = \"20 in\"{after}"));
+    let said = sentences(&["tiller", &slipped]);
+    assert!(said.contains("Left out, measure it again") && !said.contains("stray from the design"), "{said}");
 }
 
 #[test]
