@@ -5,11 +5,10 @@
 //! leave so much less that it pays for them, so the simpler one is told where both do as well. What is left is judged by itself, not by the
 //! stated noise: beside a generous one everything would fit.
 
-use super::fit::{Fit, Fitted, no_such_bow, prior};
+use super::fit::{Fit, Fitted, no_such_bow};
 use crate::bow::bracing::RestingBow;
 use crate::design::{Both, Bracing, Side};
 use crate::fault::Fault;
-use crate::numerics::cholesky::Cholesky;
 
 /// One limb that is softer or stiffer than the other from end to end.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -59,12 +58,14 @@ pub enum Cause {
 }
 
 /// The best cause, and another that is nearly as good.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Explained {
     /// The best.
     pub cause: Cause,
     /// A whole limb where a stretch is the best, or the other way round, whose criterion does not exceed the best's by more than `STRONG`.
     pub rival: Option<Cause>,
+    /// Why a stretch that does nearly as well as the whole limb has no place.
+    pub unplaced: Option<Fault>,
     /// One limb as a whole against the other, whether it stands out or not.
     pub limb: Option<WholeLimb>,
     /// So few distances that a whole limb is not told from a stretch.
@@ -101,8 +102,6 @@ const SELDOM: f64 = 0.3;
 
 /// A cause that betters the fit by fewer standard deviations than this is not told from noise.
 const STANDS_OUT: f64 = 4.0;
-/// A place of a taper that is off by no more standard deviations than this is as designed, as far as can be told.
-pub const PLACE_STANDS_OUT: f64 = 3.0;
 /// Distances are not read more exactly than this, m: what is left below it says nothing (common practice, no source).
 const READ_TO: f64 = 1e-4;
 /// Measured distances that leave more than this many times their stated noise, whatever the limbs, are of another bow.
@@ -118,20 +117,8 @@ const STRONG: f64 = 6.0;
 const VERY_STRONG: f64 = 10.0;
 /// Steps into which each limb is divided.
 const STEPS: usize = 20;
-/// Where the middle of a stretch is looked for, as parts of the bending limb: near the tip hardly anything bends.
-const MIDDLES: [f64; 2] = [0.02, 0.9];
-const MIDDLE_STEPS: usize = 44;
-/// How far a stretch may reach to either side, as parts of the bending limb.
-const REACHES: [f64; 2] = [0.08, 0.4];
-const REACH_STEPS: usize = 9;
-/// How far a stretch's factor is thought to stray before anything is measured: one standard deviation of its logarithm.
-const STRAY: f64 = 0.2;
 /// A stretch takes three figures; fewer distances than this do not tell them.
 const FEWEST_FOR_STRETCH: usize = 8;
-/// A stretch whose middle is not told to within this part of the limb is not named.
-const PLACED: f64 = 0.5;
-/// The part of the likelihood that may lie outside of a range, or on the other limb.
-const OUTSIDE: f64 = 0.05;
 
 /// Places all along the limbs of which something was measured, m from the end of the stiff handle.
 pub fn all_along(bow: &RestingBow, measured: impl Fn(Side) -> bool) -> Both<Vec<f64>> {
@@ -154,15 +141,6 @@ struct Way {
     /// Square of the distances' change with the amount.
     square: f64,
     left: f64,
-}
-
-/// What limbs free all along leave.
-struct Free {
-    left: f64,
-    /// How many free figures they are worth: the trace of the matrix that turns distances into fitted ones.
-    figures: f64,
-    /// The brace height's own error and how sure it is, m; where that was free, too.
-    brace: [f64; 2],
 }
 
 impl<'a> Along<'a> {
@@ -233,7 +211,8 @@ impl<'a> Along<'a> {
     pub fn cause(&self, taper: Option<&Fitted>) -> Result<Explained, Fault> {
         let m = self.lack.len();
         let few = m < FEWEST_FOR_STRETCH;
-        let as_designed = |limb| Ok(Explained { cause: Cause::AsDesigned, rival: None, limb, few, hidden: None });
+        let only = |cause, limb| Explained { cause, rival: None, unplaced: None, limb, few, hidden: None };
+        let as_designed = |limb| Ok(only(Cause::AsDesigned, limb));
         if m == 0 {
             return as_designed(None);
         }
@@ -265,32 +244,33 @@ impl<'a> Along<'a> {
         let Some((least, figures)) = left[best] else { return as_designed(limb) };
         let sigma = self.sigma(least, figures);
         // Of a taper a single place may stand out where the whole does not.
-        let placed = taper.is_some_and(|t| {
-            let off = |side: Side| {
-                t.factor.get(side).iter().zip(t.spread.get(side)).any(|(f, s)| (f - 1.0).abs() > PLACE_STANDS_OUT * s)
-            };
-            Side::BOTH.into_iter().any(off)
-        });
+        let placed = taper.is_some_and(Fitted::has_a_sure_place);
         if best == 0 || (own * own - least * least) * m as f64 / (sigma * sigma) < STANDS_OUT * STANDS_OUT {
             if best != 0 && placed {
-                return Ok(Explained { cause: Cause::Taper, rival: None, limb, few, hidden: None });
+                return Ok(only(Cause::Taper, limb));
             }
             // A generous sureness hides what the distances themselves would tell.
             let hidden = best != 0 && (own * own - least * least) * m as f64 > (STANDS_OUT * least).powi(2) && !few;
-            let as_designed = as_designed(limb)?;
-            return Ok(Explained { hidden: hidden.then_some(least), ..as_designed });
+            return Ok(Explained { hidden: hidden.then_some(least), ..only(Cause::AsDesigned, limb) });
         }
         self.refuse_more_than_one(least, scores[best], score)?;
         let near = |other: usize| scores[other] - scores[best] < STRONG;
-        let (cause, rival) = match (best, limb, stretch) {
-            (1, Some(limb), stretch) => {
-                let rival = stretch.filter(|_| near(2)).and_then(|(_, found)| found.ok());
-                (Cause::Limb(limb), rival.map(Cause::Stretch))
+        let stretch = stretch.filter(|_| near(2)).map(|(_, found)| found);
+        Ok(match (best, limb.filter(|_| near(1)), stretch) {
+            (1, Some(l), Some(Ok(stretch))) => {
+                Explained { rival: Some(Cause::Stretch(stretch)), ..only(Cause::Limb(l), limb) }
             }
-            (2, limb, Some((_, found))) => (Cause::Stretch(found?), limb.filter(|_| near(1)).map(Cause::Limb)),
-            _ => (Cause::Taper, None),
-        };
-        Ok(Explained { cause, rival, limb, few, hidden: None })
+            (2, rival, Some(Ok(stretch))) => {
+                Explained { rival: rival.map(Cause::Limb), ..only(Cause::Stretch(stretch), limb) }
+            }
+            // A stretch without a place leaves the limb it may lie on.
+            (1 | 2, Some(l), Some(Err(unplaced))) => {
+                Explained { unplaced: Some(unplaced), ..only(Cause::Limb(l), limb) }
+            }
+            (2, None, Some(Err(unplaced))) => return Err(unplaced),
+            (1, Some(l), None) => only(Cause::Limb(l), limb),
+            _ => only(Cause::Taper, limb),
+        })
     }
 
     fn refuse_more_than_one(&self, left: f64, own: f64, score: impl Fn(f64, f64) -> f64) -> Result<(), Fault> {
@@ -317,27 +297,6 @@ impl<'a> Along<'a> {
         let (upper, lower) = (self.fit.places.upper.len(), self.fit.places.lower.len());
         let is = |own: bool| if own { 1.0 } else { 0.0 };
         [vec![is(side == Side::Upper); upper], vec![is(side == Side::Lower); lower]].concat()
-    }
-
-    /// A stretch that fades evenly to nothing `reach` to either side of `at`, brought onto the places so that its sum and middle stay.
-    fn hat(&self, side: Side, at: f64, reach: f64) -> Vec<f64> {
-        const FINE: usize = 10;
-        let places = self.fit.places.get(side);
-        let step = places[1] - places[0];
-        let mut own = vec![0.0; places.len()];
-        let mut share = own.clone();
-        for k in 0..(places.len() - 1) * FINE {
-            let s = (k as f64 + 0.5) / FINE as f64;
-            let (i, u) = (s as usize, s.fract());
-            let value = (1.0 - (s * step - at).abs() / reach).max(0.0);
-            for (i, u) in [(i, 1.0 - u), (i + 1, u)] {
-                own[i] += u * value;
-                share[i] += u;
-            }
-        }
-        own.iter_mut().zip(&share).for_each(|(o, s)| *o /= s);
-        let other = vec![0.0; self.fit.places.get(other(side)).len()];
-        if side == Side::Upper { [own, other].concat() } else { [other, own].concat() }
     }
 
     fn column(&self, direction: &[f64]) -> Vec<f64> {
@@ -386,169 +345,6 @@ impl<'a> Along<'a> {
         }
         Ok(Way { amount, square, left })
     }
-
-    /// The best single stretch: what it leaves, and the stretch or why it has no place.
-    fn stretch(&self, own: f64) -> Option<(f64, Result<Stretch, Fault>)> {
-        let mut trials: Vec<Trial> = Vec::new();
-        for side in Side::BOTH.into_iter().filter(|&side| !self.fit.places.get(side).is_empty()) {
-            let length = self.fit.bow.limbs.get(side).length();
-            for i in 0..=MIDDLE_STEPS {
-                let at = length * (MIDDLES[0] + (MIDDLES[1] - MIDDLES[0]) * i as f64 / MIDDLE_STEPS as f64);
-                for k in 0..REACH_STEPS {
-                    let part = k as f64 / (REACH_STEPS - 1) as f64;
-                    let reach = length * REACHES[0] * (REACHES[1] / REACHES[0]).powf(part);
-                    let column = self.column(&self.hat(side, at, reach));
-                    trials.push(Trial { side, at, reach, square: dot(&column, &column), column });
-                }
-            }
-        }
-        // Distances that stretches near the best would have, were they linear, follow from those of the best.
-        let (mut target, mut left) = (self.lack.clone(), own);
-        for _ in 0..3 {
-            let sigma = self.sigma(0.0, 0);
-            let best = trials.iter().min_by(|a, b| a.costs(&target, sigma).total_cmp(&b.costs(&target, sigma)))?;
-            let amount = best.amount(&target, sigma);
-            let c: Vec<f64> = self.hat(best.side, best.at, best.reach).iter().map(|d| d * amount).collect();
-            let lack = self.lacking(&c, 0.0).ok()?;
-            left = self.rms(&lack);
-            target = lack.iter().zip(&best.column).map(|(l, x)| l + amount * x).collect();
-        }
-        let sigma = self.sigma(left, 3);
-        // Each stretch by how likely it is, its amount averaged out: Laplace's integral, exact for a linear amount.
-        let least = trials.iter().map(|t| t.costs(&target, sigma)).fold(f64::INFINITY, f64::min);
-        let spread = |t: &Trial| (t.square / (sigma * sigma) + 1.0 / (STRAY * STRAY)).sqrt().recip();
-        let weights: Vec<f64> =
-            trials.iter().map(|t| (-0.5 * (t.costs(&target, sigma) - least)).exp() * spread(t)).collect();
-        let all: f64 = weights.iter().sum();
-        let on = |side: Side| trials.iter().zip(&weights).filter(move |(t, _)| t.side == side);
-        let share = |side: Side| on(side).map(|(_, w)| w).sum::<f64>() / all;
-        let side = if share(Side::Upper) >= share(Side::Lower) { Side::Upper } else { Side::Lower };
-        let range = |value: &dyn Fn(&Trial) -> Vec<f64>| {
-            let each = on(side).flat_map(|(t, w)| {
-                let values = value(t);
-                let w = w / values.len() as f64;
-                values.into_iter().map(move |v| (v, w))
-            });
-            quantiles(each.collect())
-        };
-        let at_range = range(&|t| vec![t.at]);
-        let reach_range = range(&|t| vec![t.reach]);
-        let amount = range(&|t| NORMAL.iter().map(|z| t.amount(&target, sigma) + z * spread(t)).collect());
-        let best = on(side).max_by(|a, b| a.1.total_cmp(b.1))?.0;
-        if share(other(side)) > OUTSIDE {
-            let next = on(other(side)).max_by(|a, b| a.1.total_cmp(b.1))?.0;
-            return Some((left, Err(self.open([(side, best.at), (other(side), next.at)]))));
-        }
-        if at_range[2] - at_range[0] > PLACED * self.fit.bow.limbs.get(side).length() {
-            return Some((left, Err(self.open([(side, at_range[0]), (side, at_range[2])]))));
-        }
-        // The middle of what is likely, and the amount that goes with it.
-        let (at, reach) = (at_range[1], reach_range[1]);
-        let way = self.way(&self.hat(side, at, reach)).ok()?;
-        let factor = way.amount.exp();
-        let factor_range = [factor.min(amount[0].exp()), factor.max(amount[2].exp())];
-        let ends = |r: [f64; 3]| [r[0], r[2]];
-        let (at_range, reach_range) = (ends(at_range), ends(reach_range));
-        let found = Stretch { side, at, at_range, reach, reach_range, factor, factor_range, left: way.left };
-        Some((way.left, Ok(found)))
-    }
-
-    fn open(&self, places: [(Side, f64); 2]) -> Fault {
-        let words = places
-            .map(|(side, at)| format!("{} from the middle on the {} limb", self.fit.wording.place(at), side.name()));
-        Fault::at(
-            "tiller",
-            format!("a stretch about {} and one about {} explain the distances as well", words[0], words[1]),
-            "what is measured cannot tell them apart",
-        )
-        .cure("measure at more stations and at full draw, or more exactly")
-    }
-
-    /// Least squares with the stiffness free all along, held only by how far neighbouring places are thought to differ; and with the brace
-    /// height, whose `column` is the distances' change with it.
-    fn free(&self, column: Option<Vec<f64>>) -> Result<Free, Fault> {
-        /// How far off a brace height is thought to be before anything is measured, m.
-        const BRACE_OFF: f64 = 0.02;
-        let n = self.columns.len();
-        let mut held = prior(self.fit.places);
-        // Thought to differ as much over a third of the limb, in many small steps.
-        held.iter_mut().flatten().for_each(|v| *v *= STEPS as f64 / 3.0);
-        let mut columns = self.columns.clone();
-        if let Some(column) = column {
-            held.iter_mut().for_each(|row| row.push(0.0));
-            let mut own = vec![0.0; n];
-            own.push(1.0 / (BRACE_OFF * BRACE_OFF));
-            held.push(own);
-            columns.push(column);
-        }
-        let weight = 1.0 / (self.fit.noise * self.fit.noise);
-        let size = columns.len();
-        let mut normal = held.clone();
-        let mut told = vec![vec![0.0; size]; size];
-        for a in 0..size {
-            for b in 0..=a {
-                told[a][b] = weight * dot(&columns[a], &columns[b]);
-                told[b][a] = told[a][b];
-            }
-            (0..size).for_each(|b| normal[a][b] += told[a][b]);
-        }
-        for a in 0..size {
-            for b in 0..a {
-                normal[b][a] = held[b][a] + told[b][a];
-                normal[a][b] = normal[b][a];
-            }
-        }
-        let factors = Cholesky::of(&normal).ok_or_else(super::fit::unclear_as_a_whole)?;
-        let mut c = vec![0.0; size];
-        let mut lack = self.lack.clone();
-        for _ in 0..4 {
-            let right: Vec<f64> = (0..size).map(|a| weight * dot(&columns[a], &lack) - dot(&held[a], &c)).collect();
-            factors.solve(&right).iter().zip(&mut c).for_each(|(d, c)| *c += d.clamp(-0.5, 0.5));
-            lack = self.lacking(&c[..n], c.get(n).copied().unwrap_or(0.0)).map_err(no_such_bow)?;
-        }
-        let inverse = factors.inverse();
-        let figures = (0..size).map(|a| dot(&inverse[a], &told[a])).sum();
-        let brace = c.get(n).map_or([0.0; 2], |by| [*by, inverse[n][n].max(0.0).sqrt()]);
-        Ok(Free { left: self.rms(&lack), figures, brace })
-    }
-}
-
-/// One stretch of the search.
-struct Trial {
-    side: Side,
-    at: f64,
-    reach: f64,
-    column: Vec<f64>,
-    square: f64,
-}
-
-impl Trial {
-    /// Its best amount, held by what amounts are thought likely.
-    fn amount(&self, target: &[f64], sigma: f64) -> f64 {
-        dot(&self.column, target) / (self.square + (sigma / STRAY).powi(2))
-    }
-
-    /// Twice the negative logarithm of its likelihood at that amount, less a constant.
-    fn costs(&self, target: &[f64], sigma: f64) -> f64 {
-        -dot(&self.column, target).powi(2) / (self.square + (sigma / STRAY).powi(2)) / (sigma * sigma)
-    }
-}
-
-/// Nine values that stand for a standard normal distribution: the middles of nine equally likely parts.
-const NORMAL: [f64; 9] = [-1.593, -0.967, -0.589, -0.282, 0.0, 0.282, 0.589, 0.967, 1.593];
-
-/// The least, middle and greatest of weighted values, `OUTSIDE` left out.
-fn quantiles(mut values: Vec<(f64, f64)>) -> [f64; 3] {
-    values.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let all: f64 = values.iter().map(|v| v.1).sum();
-    [0.5 * OUTSIDE, 0.5, 1.0 - 0.5 * OUTSIDE].map(|part| {
-        let mut sum = 0.0;
-        let found = values.iter().find(|v| {
-            sum += v.1;
-            sum >= part * all
-        });
-        found.or(values.last()).map_or(0.0, |v| v.0)
-    })
 }
 
 fn other(side: Side) -> Side {
@@ -559,5 +355,7 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
+mod free;
+mod stretch;
 #[cfg(test)]
 mod tests;

@@ -82,6 +82,19 @@ pub struct Fitted {
     pub bow: RestingBow,
 }
 
+/// A place of a taper that is off by no more standard deviations than this is as designed, as far as can be told.
+const PLACE_STANDS_OUT: f64 = 3.0;
+
+impl Fitted {
+    /// Whether any single place is surely off; where none is, all of them together may be.
+    pub fn has_a_sure_place(&self) -> bool {
+        Side::BOTH.into_iter().any(|side| {
+            let mut places = self.factor.get(side).iter().zip(self.spread.get(side));
+            places.any(|(factor, spread)| (factor - 1.0).abs() > PLACE_STANDS_OUT * spread)
+        })
+    }
+}
+
 /// How far stiffness is taken to stray from the design between neighbouring places before anything is measured:
 /// one standard deviation of the factor's logarithm. Smaller smooths the fit more.
 const STRAY: f64 = 0.15;

@@ -1,6 +1,6 @@
 //! The tiller that is to be expected, beside what was measured, and what the difference says.
 
-use super::explain::{Along, Cause, Explained, all_along, is_any_seldom};
+use super::explain::{Along, Cause, Explained, all_along};
 use super::fit::{Fit, Fitted, Measured, Wording, fit, no_such_bow};
 use super::strays::{Slip, Stray, refuse_many, slipped, strays};
 use super::string_distance;
@@ -269,13 +269,14 @@ fn stiffness(
     let own = |side: Side| design.limbs.get(side).stiffness.clone();
     let to_write = match (cause, taper) {
         (Ok(found), taper) => found.to_write(taper.as_ref().ok()),
-        (Err(_), taper) => taper.as_ref().is_ok_and(|fitted| !is_any_seldom(fitted)),
+        // What is amiss is not told.
+        (Err(_), _) => false,
     };
     if !to_write {
         return Both::build(own);
     }
     match (cause.as_ref().map(|c| &c.cause), taper) {
-        (Ok(Cause::AsDesigned), _) | (Ok(Cause::Taper) | Err(_), Err(_)) => Both::build(own),
+        (Ok(Cause::AsDesigned) | Err(_), _) | (Ok(Cause::Taper), Err(_)) => Both::build(own),
         (Ok(Cause::Limb(found)), _) => Both::build(|side| match side == found.side {
             true => together(&own(side), &[start], &[found.factor]),
             false => own(side),
@@ -290,7 +291,7 @@ fn stiffness(
             let places = [ends[0], found.at, ends[1]];
             together(&own(side), &places.map(|s| start + s), &places.map(factor))
         }),
-        (Ok(Cause::Taper) | Err(_), Ok(fitted)) => Both::build(|side| {
+        (Ok(Cause::Taper), Ok(fitted)) => Both::build(|side| {
             if places.get(side).is_empty() {
                 return own(side);
             }

@@ -148,3 +148,25 @@ fn what_a_generous_sureness_hides_is_hinted_at() {
     let told = found(6, 0.0002, 0.0003, weak).unwrap_or_else(|fault| panic!("{fault:?}"));
     assert!(matches!(told.cause, Cause::Stretch(_)), "{told:?}");
 }
+
+#[test]
+fn a_limb_that_few_distances_cannot_tell_from_a_stretch_is_not_told_alone() {
+    let (bow, bracing, draw_to, draw) = sample();
+    let mut real = bow.clone();
+    let limb = &mut real.limbs.upper;
+    let short = limb.s.iter().map(|s| (s - 0.3).abs() <= 0.05);
+    limb.stiffness.iter_mut().zip(short).filter(|(_, is)| *is).for_each(|(ei, _)| *ei *= 0.85);
+    let mut limbs = 0;
+    for seed in 0..6 {
+        // Seven stations a limb, braced and fully drawn, to a millimetre.
+        let all = measure(&real, bracing, draw_to, draw, &mut Noise(seed), 0.001);
+        let one = |m: &Measured| m.draw.is_none_or(|d| d == draw) && (m.at / 0.025).round() as usize % 4 == 0;
+        let few: Vec<Measured> = all.into_iter().filter(one).collect();
+        let told = explained(&bow, bracing, &few, 0.001).unwrap_or_else(|fault| panic!("{fault:?}"));
+        if matches!(told.cause, Cause::Limb(_)) {
+            limbs += 1;
+            assert!(told.rival.is_some() || told.unplaced.is_some(), "{told:?}");
+        }
+    }
+    assert!(limbs >= 4, "{limbs}");
+}
