@@ -166,6 +166,10 @@ pub trait NockStyle: Sync {
     fn for_light_bows(&self) -> bool {
         false
     }
+    /// What whoever handles such a bow must mind, in a sentence.
+    fn caution(&self) -> Option<&'static str> {
+        None
+    }
     /// Whether it is for recurved ends on which the braced string lies.
     fn for_recurve(&self) -> bool {
         false

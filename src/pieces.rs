@@ -56,9 +56,12 @@ pub struct PieceKind {
     pub draw: fn(&Subject) -> Vec<Piece>,
 }
 
-/// All kinds of pieces, in the order they are laid out.
+/// All kinds of pieces, in the order they are laid out: what is sawn first, then what it is shaped and filed to.
 pub static PIECES: &[PieceKind] = &[
     PieceKind { name: "side view", draw: side_view::draw },
+    PieceKind { name: "overlay blank", draw: overlay_blank::draw },
+    PieceKind { name: "strip blank", draw: strip_blank::draw },
+    PieceKind { name: "horn blank", draw: horn_blank::draw },
     PieceKind { name: "back view", draw: back_view::draw },
     PieceKind { name: "belly view", draw: belly_view::draw },
     PieceKind { name: "sections", draw: sections::draw },
@@ -67,10 +70,7 @@ pub static PIECES: &[PieceKind] = &[
     PieceKind { name: "file passes", draw: file_passes::draw },
     PieceKind { name: "string angle card", draw: string_angle::draw },
     PieceKind { name: "groove gauge", draw: groove_gauge::draw },
-    PieceKind { name: "overlay blank", draw: overlay_blank::draw },
-    PieceKind { name: "strip blank", draw: strip_blank::draw },
     PieceKind { name: "belly guide", draw: belly_guide::draw },
-    PieceKind { name: "horn blank", draw: horn_blank::draw },
     PieceKind { name: "tip taper", draw: tip_taper::draw },
 ];
 

@@ -47,7 +47,11 @@ impl NockStyle for PinNock {
     }
 
     fn summary(&self) -> &'static str {
-        "Beyond a shoulder the limb's end is taken down, on its back and sides, to a slimmer pin; the loop goes round the pin and bears on the shoulder. Light and quick, for light bows; only the string's pull keeps the loop on, so unstring with care."
+        "Beyond a shoulder the limb's end is taken down, on its back and sides, to a slimmer pin; the loop goes round the pin and bears on the shoulder. Light and quick, for light bows. Only the string's pull keeps the loop on: unstring with care."
+    }
+
+    fn caution(&self) -> Option<&'static str> {
+        Some("Only the string's pull keeps the loop on: unstring with care.")
     }
 
     fn for_light_bows(&self) -> bool {

@@ -21,7 +21,7 @@ use crate::bow::draw_curve::BowAtDraw;
 use crate::design::{Both, Design, Side, Units};
 use crate::fault::Fault;
 use crate::nock::beside;
-use crate::reports::check::CAUTIONS;
+use crate::reports::check::cautions;
 use crate::string::hanging::{Hanging, hang};
 use crate::string::path::Settings;
 use crate::units::{force_text, number_text, plain_length_text};
@@ -130,7 +130,7 @@ pub(super) struct Followed {
     checks: Vec<Judged>,
     /// How many checks came out which way.
     tally: String,
-    cautions: &'static str,
+    cautions: String,
 }
 
 /// The third part: the same beside straight grooves.
@@ -308,7 +308,7 @@ pub(super) fn of_worked(worked: &Worked) -> Followed {
         numbers: Side::BOTH.map(|side| numbers::of_nock(worked, side)).into(),
         checks,
         tally,
-        cautions: CAUTIONS,
+        cautions: cautions(design),
     }
 }
 

@@ -79,7 +79,7 @@ fn page(text: &str, file_name: &str, changes: &str, worked: &Worked) -> String {
         file = escaped(file_name),
         design = base64(text.as_bytes()),
         shown = escaped(text),
-        cautions = crate::reports::check::CAUTIONS,
+        cautions = crate::reports::check::cautions(&worked.design),
         // Within a script only `<` could end it.
         stored = stored.replace('<', "\\u003c"),
         script = super::FIGURE,

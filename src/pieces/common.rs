@@ -7,7 +7,8 @@ use crate::design::Units;
 use crate::font::CAP_HEIGHT;
 use crate::template::caption::caption;
 use crate::template::dimension::{Place, dimension};
-use crate::template::inside::words_inside;
+use crate::template::inside::{Near, words_inside};
+use crate::template::paragraph::bold_paragraph;
 use crate::template::{Anchor, Figure, Role, Template, size};
 use crate::units::{length_text, millimetre_text, number_text, plain_length_text};
 
@@ -15,6 +16,9 @@ use crate::units::{length_text, millimetre_text, number_text, plain_length_text}
 const UNDER_CAPTION: f64 = 4.0;
 /// The arrow that says which way the tip lies: length, mm.
 const TO_TIP: f64 = 9.0;
+
+/// Between a caption's words and its warning, mm.
+const OVER_WARNING: f64 = 0.8;
 
 /// The least width that a caption is set in, mm.
 const NARROWEST: f64 = 84.0;
@@ -26,12 +30,12 @@ const ON_A_TILE: f64 = 150.0;
 
 /// A piece with its caption on top: whose and what it is in bold, then bow, style and `words`, and a warning where a check fails.
 pub(super) fn captioned(subject: &Subject, drawing: Template, what: &str, words: &str) -> Template {
-    let warning = if subject.failing.is_empty() { "" } else { "\nFails a check: see the report before you cut." };
-    with_caption(subject, drawing, what, &format!("{words}{warning}"))
+    let warning = if subject.failing.is_empty() { "" } else { "Fails a check: see the report before you cut." };
+    with_caption(subject, drawing, what, words, warning)
 }
 
-/// The same with nothing but `words` below the style.
-pub(super) fn with_caption(subject: &Subject, drawing: Template, what: &str, words: &str) -> Template {
+/// The same with another warning, in bold.
+pub(super) fn with_caption(subject: &Subject, drawing: Template, what: &str, words: &str, warning: &str) -> Template {
     let Some(bounds) = drawing.bounds() else { return drawing };
     let mut head = Template::new("");
     let design = &subject.worked.design;
@@ -40,7 +44,11 @@ pub(super) fn with_caption(subject: &Subject, drawing: Template, what: &str, wor
     // Words that reach over a tile's edge could stand on none.
     let widest = if bounds.width() > ONE_SHEET { ON_A_TILE } else { bounds.width() };
     let width = widest.max(NARROWEST);
-    let high = caption(&mut head, Point::ORIGIN, width, &format!("{}: {what}", subject.whose), &lines);
+    let mut high = caption(&mut head, Point::ORIGIN, width, &format!("{}: {what}", subject.whose), &lines);
+    if !warning.is_empty() {
+        high += OVER_WARNING;
+        high += bold_paragraph(&mut head, Point::new(0.0, -high), width, warning);
+    }
     let mut piece = Template::new(format!("{} {what}", subject.whose.to_lowercase()));
     piece.add(head.moved(Affine::translate((bounds.x0, bounds.y1 + UNDER_CAPTION + high))));
     piece.add(drawing);
@@ -65,9 +73,13 @@ pub(super) fn name_inside(subject: &Subject, t: &mut Template, cut: &BezPath, ne
         ]
     };
     let limbs = LIMBS.map(forms);
-    for (place, lines) in forms(subject.whose).into_iter().enumerate() {
+    let own = forms(subject.whose);
+    // All that say what it is stand apart from other words if they can.
+    let says_what = own.len() - 2;
+    let ways = (0..says_what).map(|k| (k, Near::Apart)).chain((0..own.len()).map(|k| (k, Near::Clear)));
+    for (place, others) in ways {
         let room: Vec<Vec<String>> = limbs.iter().filter_map(|forms| forms.get(place).cloned()).collect();
-        if words_inside(t, cut, near, &lines, &room) {
+        if words_inside(t, cut, near, &own[place], &room, others) {
             return;
         }
     }
@@ -192,6 +204,21 @@ pub(super) fn measure_lines(mm: f64, units: Units) -> Vec<String> {
     match units {
         Units::Inch => vec![inches(), millimetre_text(mm / 1e3)],
         Units::Millimetre => vec![millimetre_text(mm / 1e3)],
+    }
+}
+
+/// The least that a size may be, mm, as [`measure_lines`] says sizes, but never rounded to less.
+pub(super) fn least_lines(mm: f64, units: Units) -> Vec<String> {
+    // A hair over a figure is that figure.
+    let up = |step: f64| ((mm / step - 1e-3).ceil()) * step;
+    let millimetres = millimetre_text(up(if mm < 9.995 { 0.01 } else { 0.1 }) / 1e3);
+    let inches = || match inches_in_thousandths(mm, units) {
+        Some(_) => format!("{} in", number_text(up(0.0254) / 25.4, 3)),
+        None => plain_length_text(up(25.4 / if mm < 25.4 { 64.0 } else { 32.0 }) / 1e3, units),
+    };
+    match units {
+        Units::Inch => vec![inches(), millimetres],
+        Units::Millimetre => vec![millimetres],
     }
 }
 

@@ -28,6 +28,15 @@ pub fn draw(design: &Design, side: Side, plan: &Plan, off: &TakeOff) -> Vec<Piec
     vec![table_of(design, side, plan, off, whose), end_of(design, side, off, whose)]
 }
 
+/// A size, mm, finer than a fraction of an inch tells: what comes off is less than that.
+fn fine_lines(mm: f64, units: Units) -> Vec<String> {
+    let millimetres = format!("{} mm", number_text(mm, 2));
+    match units {
+        Units::Inch => vec![format!("{} in", number_text(mm * 1e-3 / INCH, 3)), millimetres],
+        Units::Millimetre => vec![millimetres],
+    }
+}
+
 /// The outer end of the limb as it shall be, over the limb as it is.
 fn end_of(design: &Design, side: Side, off: &TakeOff, whose: &str) -> Piece {
     let limb = design.limbs.get(side);
@@ -43,13 +52,7 @@ fn end_of(design: &Design, side: Side, off: &TakeOff, whose: &str) -> Piece {
     let drawing = TwoTapers {
         units: design.units,
         stations: &outer_stations(design, side),
-        // What comes off is less than a fraction of an inch tells.
-        figures: |mm, units| match units {
-            Units::Inch => {
-                vec![format!("{} in", number_text(mm * 1e-3 / INCH, 3)), format!("{} mm", number_text(mm, 2))]
-            }
-            Units::Millimetre => vec![format!("{} mm", number_text(mm, 2))],
-        },
+        figures: [fine_lines, fine_lines],
         full: &|at| [narrow.width(at), thin.thickness(at)],
         dashed: &|at| [now.width(at), now.thickness(at)],
         rows: ["thick, new", "as it is", "wide, new", "as it is"],

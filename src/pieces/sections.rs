@@ -54,9 +54,10 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         Column::figures("back to belly"),
     ];
     table(&mut t, Point::new(-widest - 2.0, lowest - 7.0), &columns, &rows);
-    let mut words =
-        "Looking from the tip toward the handle, back up. Overlay, cap or strip is hatched close, wood wide."
-            .to_owned();
+    let mut words = "Looking from the tip toward the handle, back up.".to_owned();
+    if nock.parts.iter().any(|part| part.name != "limb") {
+        words.push_str(" Overlay, cap or strip is hatched close, wood wide.");
+    }
     if !subject.shape.even {
         let hand = if nock.crest() > 0.0 { "right" } else { "left" };
         words.push_str(&format!(" The slotted side is on the {hand}."));

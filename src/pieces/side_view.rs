@@ -67,18 +67,19 @@ fn view(subject: &Subject, seen: f64, what: &str, mut words: String) -> Piece {
     lengths(&mut t, subject);
     notes(&mut t, subject, &runs);
     to_tip(&mut t, Point::new(nock.solid.end * MM + 7.0 + TO_TIP_ROOM - 9.0, subject.shape.top() + 5.5), false);
-    for title in &subject.failing {
-        words.push_str(&format!("\nFails: {title}."));
+    if let Some(caution) = crate::nock::style(nock.style).and_then(crate::nock::NockStyle::caution) {
+        words.push_str(&format!("\n{caution}"));
     }
-    if !subject.failing.is_empty() {
-        words.push_str("\nSee the report before you cut.");
+    let mut warning: Vec<String> = subject.failing.iter().map(|title| format!("Fails: {title}.")).collect();
+    if !warning.is_empty() {
+        warning.push("See the report before you cut.".to_owned());
     }
     for title in &subject.wearing {
         words.push_str(&format!("\nWears: {title}. Look at the place after the first shots."));
     }
     // With the back up and the tip at the right, the `-w` side is seen.
     let t = if subject.shape.even || seen < 0.0 { t } else { t.mirrored() };
-    Piece::new(with_caption(subject, t, what, &words))
+    Piece::new(with_caption(subject, t, what, &words, &warning.join("\n")))
 }
 
 /// The silhouette, open toward the handle.

@@ -1,6 +1,6 @@
 //! Go and no-go gauges for width and thickness at the stations: two combs of slots, to size the tip before the groove is cut.
 
-use kurbo::{BezPath, Point};
+use kurbo::{BezPath, Point, Shape};
 use std::f64::consts::TAU;
 
 use super::Subject;
@@ -18,7 +18,7 @@ pub(super) const PLAY: f64 = 0.25;
 /// Between two slots, mm: narrower, and card tears.
 const BETWEEN: f64 = 6.0;
 /// Of card between go and no-go slots, mm: room for a letter and its figures, and under them for a name.
-const SPINE: f64 = 22.0;
+const SPINE: f64 = 24.0;
 /// From one row of figures to the next, mm: large letters have room, too.
 const ROW: f64 = 4.4;
 /// A slot goes this far past the middle of what it is pushed over, mm.
@@ -55,7 +55,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         t.line(Role::Cut, outline.clone());
         let high = 2.0 * deep + SPINE;
         for (x, (letter, nominal)) in middles(&slots).into_iter().zip(&slots) {
-            let mut y = 0.5 * high + 0.5 * SPINE - 5.0;
+            let mut y = 0.5 * high + 0.5 * SPINE - 4.2;
             t.words((x, y), size::BODY, Anchor::Middle, 0.0, true, letter.to_string());
             for line in measure_lines(*nominal, units) {
                 y -= ROW;
@@ -67,7 +67,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         for (y, word, anchor) in [(high - 1.0, "go", Anchor::End), (1.0, "no-go", Anchor::Start)] {
             t.words((0.5 * BETWEEN + low, y), size::SMALL, anchor, 90.0, true, word);
         }
-        name_inside(subject, &mut t, &outline, Point::new(0.0, deep + 3.0), what);
+        name_inside(subject, &mut t, &outline, Point::new(outline.bounding_box().center().x, deep + 3.6), what);
         let words = format!(
             "Cut from stiff card or tin along the middle of the line. {words}: the upper one goes on, the lower one does not. Go is {} wider than \
              the figure, no-go as much narrower.",

@@ -1,7 +1,7 @@
 //! The tip taper: the last hand's breadths of the limb, side and back, with its measures at stations.
 
 use super::Subject;
-use super::common::{captioned, measure_lines};
+use super::common::{captioned, least_lines, measure_lines};
 use super::two_tapers::TwoTapers;
 use crate::bow::limb::Profile;
 use crate::findings::Quantity;
@@ -24,7 +24,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let t = TwoTapers {
         units: design.units,
         stations: &stations,
-        figures: measure_lines,
+        figures: [measure_lines, least_lines],
         full: &|at| [profile.width(at), profile.thickness(at)],
         dashed: &|at| [narrow.at(at), thin.at(at)],
         rows: ["thick", "at least", "wide", "at least"],

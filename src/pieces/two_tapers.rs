@@ -22,8 +22,8 @@ pub(super) struct TwoTapers<'a> {
     pub full: Sizes<'a>,
     /// Drawn dashed.
     pub dashed: Sizes<'a>,
-    /// A size, mm, as lines under one another.
-    pub figures: fn(f64, Units) -> Vec<String>,
+    /// A size drawn in full, and one drawn dashed, mm, each as lines under one another.
+    pub figures: [fn(f64, Units) -> Vec<String>; 2],
     /// What the rows of figures are: thickness in full and dashed, width in full and dashed.
     pub rows: [&'static str; 4],
 }
@@ -69,7 +69,7 @@ impl TwoTapers<'_> {
         t.segment(Role::Centre, (left - 3.0, back_view), (4.0, back_view));
 
         let under = back_view - 0.5 * highest_width;
-        let rows = (self.figures)(10.0, self.units).len();
+        let rows = self.figures[0](10.0, self.units).len();
         for k in 0..=count {
             let x = -length + step * k as f64;
             let ([width, thickness], [other_width, other_thickness]) = (full(x), dashed(x));
@@ -87,7 +87,7 @@ impl TwoTapers<'_> {
             };
             t.words((x, 5.2), size::SMALL, Anchor::Middle, 0.0, true, far);
             for (block, figure) in [thickness, other_thickness, width, other_width].into_iter().enumerate() {
-                for (row, words) in (self.figures)(figure, self.units).into_iter().enumerate() {
+                for (row, words) in self.figures[block % 2](figure, self.units).into_iter().enumerate() {
                     let y = under - 6.5 - (block * rows + row) as f64 * ROW - block as f64 * 1.2;
                     t.text((x, y), size::SMALL, Anchor::Middle, words);
                 }

@@ -2,7 +2,7 @@
 
 use super::lists::wrapped;
 use super::sweep::{BowJson, LimbJson, StringJson, draw_words, limbs_json, lying_words, rounded, to_json};
-use crate::design::{Both, Bracing, Side, Units};
+use crate::design::{Both, Bracing, Design, Side, Units};
 use crate::findings::{Bound, Check, Finding, Quantity, Verdict};
 use crate::units::{angle_text, force_text, length_text, number_text, plain_length_text, quantity_text};
 use crate::worked::{Worked, soundness};
@@ -16,6 +16,16 @@ const WIDTH: usize = 100;
 pub const CAUTIONS: &str = "A nock that fails can hurt. Guard your eyes; horn dust harms the lungs. Never let go without an \
 arrow on the string. Inspect nocks, string and limbs before each use, and take the first draws on a tiller, from a distance. \
 Local rules and experienced makers come before these figures.";
+
+/// The cautions of a design: those of every report, and those of its nock styles.
+pub fn cautions(design: &Design) -> String {
+    let mut own: Vec<&str> = Vec::new();
+    for side in Side::BOTH {
+        let style = crate::nock::style(design.nocks.get(side).style);
+        own.extend(style.and_then(|style| style.caution()).filter(|caution| !own.contains(caution)));
+    }
+    [vec![CAUTIONS], own].concat().join(" ")
+}
 
 /// One check as a line: what, who, measured, allowed.
 pub fn line(check: &Check, units: Units) -> String {
@@ -122,7 +132,7 @@ pub fn text(worked: &Worked, checks: &[Check]) -> String {
     let verdicts: Vec<Verdict> = checks.iter().map(|c| c.verdict).collect();
     let _ = writeln!(text, "\n{}", Verdict::tally(&verdicts));
     text.push('\n');
-    text.push_str(&wrapped(CAUTIONS, 0, WIDTH));
+    text.push_str(&wrapped(&cautions(design), 0, WIDTH));
     text
 }
 
@@ -246,7 +256,7 @@ pub fn json(worked: &Worked, checks: &[Check]) -> String {
         strength: Both<StrengthJson>,
         tip_variants: Vec<VariantJson>,
         checks: Vec<CheckJson<'a>>,
-        cautions: &'static str,
+        cautions: String,
     }
     #[derive(Serialize)]
     struct NockJson<'a> {
@@ -338,7 +348,7 @@ pub fn json(worked: &Worked, checks: &[Check]) -> String {
                 }
             })
             .collect(),
-        cautions: CAUTIONS,
+        cautions: cautions(&worked.design),
     })
 }
 

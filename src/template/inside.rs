@@ -15,10 +15,29 @@ const FLATNESS: f64 = 0.05;
 /// Places are tried this far apart, mm.
 const STEP: f64 = 0.8;
 
+/// Words that are not to be read on from others stand so far off them, mm: along the line, and above and below it.
+const APART: [f64; 2] = [2.6, 0.7];
+
+/// How near the words may come to others.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Near {
+    /// So far off that nobody reads on from the others.
+    Apart,
+    /// As near as they are clear of them.
+    Clear,
+}
+
 /// Sets a few lines of small type inside `outline` as near to `near` as they are clear of everything drawn so far, level if possible,
 /// else rising. Each line is given the room of the widest of `room`'s lines, too, so that words of like pieces come to like places.
 /// Whether there was room; nothing is drawn without.
-pub fn words_inside(t: &mut Template, outline: &BezPath, near: Point, lines: &[String], room: &[Vec<String>]) -> bool {
+pub fn words_inside(
+    t: &mut Template,
+    outline: &BezPath,
+    near: Point,
+    lines: &[String],
+    room: &[Vec<String>],
+    others: Near,
+) -> bool {
     let high = size::SMALL * LEADING;
     let wide = |lines: &[String]| {
         let widths = lines.iter().map(|line| text_box(line, size::SMALL, Anchor::Middle, false).width());
@@ -48,6 +67,10 @@ pub fn words_inside(t: &mut Template, outline: &BezPath, near: Point, lines: &[S
     // A letter or two have no tails.
     let apart = if lines.iter().all(|line| line.chars().count() < 3) { 0.0 } else { TAILS };
     let ground = Ground::of(t.items.iter());
+    let words: Vec<Rect> = match others {
+        Near::Apart => t.items.iter().filter(|i| matches!(i.figure, Figure::Text { .. })).map(Item::bounds).collect(),
+        Near::Clear => Vec::new(),
+    };
     let (ring, bounds) = (Ring::of(outline), outline.bounding_box());
     let mut places: Vec<Point> = Vec::new();
     for i in 0..=(bounds.width() / STEP) as i32 {
@@ -61,6 +84,10 @@ pub fn words_inside(t: &mut Template, outline: &BezPath, near: Point, lines: &[S
             let place = Affine::translate(middle.to_vec2()) * Affine::rotate(f64::to_radians(turn));
             // Turned by quarters a box stays one.
             if !ring.holds(place.transform_rect_bbox(block.inflate(OFF_LINE, OFF_LINE))) {
+                continue;
+            }
+            let alone = place.transform_rect_bbox(block.inflate(APART[0], APART[1]));
+            if words.iter().any(|other| other.overlaps(alone)) {
                 continue;
             }
             // A little above and below as well: words beside words keep a line's distance.
@@ -118,18 +145,18 @@ mod tests {
         let mut t = Template::new("t");
         t.segment(Role::Mark, (0.0, 6.0), (30.0, 6.0));
         let lines = ["upper limb".to_owned()];
-        assert!(words_inside(&mut t, &outline, Point::new(15.0, 6.0), &lines, &[]));
+        assert!(words_inside(&mut t, &outline, Point::new(15.0, 6.0), &lines, &[], Near::Clear));
         let words = t.items.last().unwrap().bounds();
         assert!(Rect::new(0.7, 0.7, 29.3, 11.3).contains_rect(words), "{words:?}");
         assert!(words.y0 > 6.1 || words.y1 < 5.9, "{words:?}");
         // Twice as many lines as have room.
         let four = vec!["upper limb".to_owned(); 4];
-        assert!(!words_inside(&mut t, &outline, Point::new(15.0, 6.0), &four, &[]));
+        assert!(!words_inside(&mut t, &outline, Point::new(15.0, 6.0), &four, &[], Near::Clear));
         assert_eq!(t.items.len(), 2);
         // Too long to stand level, not too long to rise.
         let upright = Rect::new(0.0, 0.0, 6.0, 30.0).to_path(0.1);
         let mut t = Template::new("t");
-        assert!(words_inside(&mut t, &upright, Point::ORIGIN, &lines, &[]));
+        assert!(words_inside(&mut t, &upright, Point::ORIGIN, &lines, &[], Near::Clear));
         assert!(t.bounds().unwrap().height() > 9.0);
     }
 }

@@ -14,12 +14,21 @@ pub fn paragraph(template: &mut Template, top_left: Point, width: f64, text: &st
     paragraph_of(template, top_left, width, size::SMALL, text)
 }
 
+/// The same in bold.
+pub fn bold_paragraph(template: &mut Template, top_left: Point, width: f64, text: &str) -> f64 {
+    set(template, top_left, width, size::SMALL, true, text)
+}
+
 /// The same in letters of another size.
 pub fn paragraph_of(template: &mut Template, top_left: Point, width: f64, size: f64, text: &str) -> f64 {
-    let lines = wrap(text, size, false, width);
+    set(template, top_left, width, size, false, text)
+}
+
+fn set(template: &mut Template, top_left: Point, width: f64, size: f64, bold: bool, text: &str) -> f64 {
+    let lines = wrap(text, size, bold, width);
     for (row, line) in lines.iter().enumerate() {
         let y = top_left.y - (CAP_HEIGHT + row as f64 * LEADING) * size;
-        template.text((top_left.x, y), size, Anchor::Start, line.clone());
+        template.words((top_left.x, y), size, Anchor::Start, 0.0, bold, line.clone());
     }
     height(lines.len(), size)
 }
