@@ -266,3 +266,23 @@ pub(super) fn break_line(template: &mut Template, p: Point, q: Point) {
     path.curve_to(p + way * 0.65 - side, p + way * 0.8 - side, q);
     template.line(Role::Dimension, path);
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_least_is_never_rounded_to_less() {
+        assert_eq!(least_lines(7.32, Units::Inch), ["19/64 in", "7.32 mm"]);
+        assert_eq!(least_lines(25.4 * 9.0 / 64.0, Units::Inch), ["9/64 in", "3.58 mm"]);
+        assert_eq!(least_lines(7.321, Units::Millimetre), ["7.33 mm"]);
+        for i in 0..400 {
+            let mm = 1.0 + 0.13 * f64::from(i);
+            for words in least_lines(mm, Units::Inch) {
+                let read =
+                    crate::units::read(&words, crate::units::Kind::Length).unwrap_or_else(|m| panic!("{words}: {m:?}"));
+                assert!(read * 1e3 >= mm - 0.001 && read * 1e3 < mm + 0.81, "{mm}: {words}");
+            }
+        }
+    }
+}

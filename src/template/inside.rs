@@ -159,4 +159,18 @@ mod tests {
         assert!(words_inside(&mut t, &upright, Point::ORIGIN, &lines, &[], Near::Clear));
         assert!(t.bounds().unwrap().height() > 9.0);
     }
+
+    #[test]
+    fn a_name_is_not_read_on_from_figures() {
+        let outline = Rect::new(0.0, 0.0, 60.0, 5.0).to_path(0.1);
+        let named = |others: Near| {
+            let mut t = Template::new("t");
+            t.text((30.0, 1.6), size::SMALL, Anchor::Middle, "22.2 mm");
+            let there = words_inside(&mut t, &outline, Point::new(30.0, 2.5), &["Upper limb".to_owned()], &[], others);
+            assert!(there);
+            let [figure, name] = [0, 1].map(|i: usize| t.items[i].bounds());
+            (figure.x0 - name.x1).max(name.x0 - figure.x1)
+        };
+        assert!(named(Near::Apart) >= APART[0] - 1e-9 && named(Near::Clear) < 1.5);
+    }
 }
