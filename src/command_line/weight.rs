@@ -96,6 +96,14 @@ impl Weight {
             (None, None) => "bow.draw",
         };
         let upper_share = match units::read(&self.upper_share, Kind::Number) {
+            // A bare 1 may be a hundredth as well as the whole.
+            Ok(share) if share == 1.0 && !self.upper_share.contains('%') => {
+                let what = format!("{} may be 1 % or the whole", units::quoted(&self.upper_share));
+                faults.push(
+                    Fault::at("--upper-share", what, "a share is written in per cent").cure("write `1 %` or `100 %`"),
+                );
+                0.5
+            }
             Ok(share) if (0.0..=1.0).contains(&share) => share,
             Ok(_) => {
                 let what = format!("{} is no share", units::quoted(&self.upper_share));

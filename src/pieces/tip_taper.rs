@@ -36,7 +36,8 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         "The last part of the limb up to the nock seat, from the side (back up, drawn straight) and from the back, with what it measures at \
          each station. Dashed: the least it may be for a stress of {} in the draw, and for the shot at the loop: so thin at this width, or so \
          narrow at this thickness, not both. Sideways reserve at full draw: {} as it is, {} at the least thickness, {} at the least width; \
-         below 1 the limb goes sideways.",
+         below 1 the limb goes sideways. The nock is made for the limb as it is: before you build to the least, write it into the file and \
+         check again.",
         quantity_text(least.stress, Quantity::Stress, design.units),
         reserve(Some(subject.worked.sideways().get(subject.side).at_full_draw)),
         reserve(built[0]),

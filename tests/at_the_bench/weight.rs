@@ -77,13 +77,14 @@ fn weight_takes_no_reading_near_brace_and_takes_nothing_off_on_contradictory_one
 #[test]
 fn weight_stops_where_the_bow_would_be_another_one_and_points_at_what_was_typed() {
     // (words, what is said of it, the option it is said of)
-    let cases: [(&[&str], &str, &str); 7] = [
+    let cases: [(&[&str], &str, &str); 8] = [
         (&["--reads", "45 lb at 28 in", "--wanted", "1 lb at 28 in"], "97.8 % of its stiffness", "--> --wanted"),
         (&["--wanted", "22 lb at 28 in", "--upper-share", "100 %"], "the upper limb would lose", "--> --wanted"),
         (&["--reads", "35 lb at 2 in"], "at or before the braced string", "--> --reads"),
         (&["--reads", "35 lb at 7.8 in"], "tells nothing of the weight", "--> --reads"),
         (&["--wanted", "40 lb at 7 in"], "at or before the braced string", "--> --wanted"),
         (&["--reads", "-35 lb at 24 in"], "is no sensible reading", "--> --reads"),
+        (&["--upper-share", "1"], "may be 1 % or the whole", "--> --upper-share"),
         (&["--upper-share", "-5 %"], "is no share", "--> --upper-share"),
     ];
     for (words, what, place) in cases {
