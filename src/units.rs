@@ -12,7 +12,8 @@ pub use kinds::Kind;
 pub(crate) use reading::quoted;
 pub use reading::{Misread, read, read_pair};
 pub use writing::{
-    angle_text, force_text, inch_text, length_text, millimetre_text, number_text, plain_length_text, quantity_text,
+    angle_text, both_text, force_text, inch_text, length_text, millimetre_text, number_text, plain_length_text,
+    quantity_text,
 };
 
 /// Metres in an inch, exact by definition (international yard and pound agreement, 1959).

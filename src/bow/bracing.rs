@@ -6,6 +6,7 @@ use super::lying::Recurved;
 use crate::design::{Both, Bow, Bracing, Design, Side};
 use crate::fault::Fault;
 use crate::numerics::newton;
+use crate::units::both_text;
 use std::f64::consts::FRAC_PI_2;
 
 /// A bow ready for the statics.
@@ -201,7 +202,6 @@ pub fn brace(bow: &RestingBow, bracing: Bracing) -> Result<Braced, Fault> {
         }
         passed.push(guess);
     }
-    let mm = |v: f64| format!("{:.0} mm ({:.2} in)", v * 1e3, v / 0.0254);
     let heights = passed.iter().map(measure);
     let (low, high) = heights.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
     Err(match bracing {
@@ -213,14 +213,14 @@ pub fn brace(bow: &RestingBow, bracing: Bracing) -> Result<Braced, Fault> {
         .cure("check the limbs' unstrung profile, thicknesses and length"),
         Bracing::Height(h) => Fault::at(
             key,
-            format!("no string length gives a brace height of {}", mm(h)),
-            format!("for these limbs and this handle it lies between about {} and {}", mm(low), mm(high)),
+            format!("no string length gives a brace height of {}", both_text(h)),
+            format!("for these limbs and this handle it lies between about {} and {}", both_text(low), both_text(high)),
         )
         .cure("check the brace height, the handle's depth and the limbs' length"),
         Bracing::StringLength(l) => Fault::at(
             key,
-            format!("a string of {} does not brace this bow", mm(l)),
-            format!("between the nock seats it must be about {} to {} long", mm(-high), mm(-low)),
+            format!("a string of {} does not brace this bow", both_text(l)),
+            format!("between the nock seats it must be about {} to {} long", both_text(-high), both_text(-low)),
         )
         .cure("a braced string is a few inches shorter than the bow; give brace_height if its length is not known"),
     })

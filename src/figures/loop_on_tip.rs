@@ -1,5 +1,6 @@
 //! The loop on the tip through the draw: where it touches the unrolled tip, and how far its throat reaches.
 
+use super::round_marks;
 use crate::checks::loop_on_tip::SMOOTH;
 use crate::design::Units;
 use crate::string::hanging::Hanging;
@@ -130,12 +131,12 @@ pub fn reach(shown: &[Shown], units: Units) -> Template {
     let x = |draw: f64| (draw - d0) / (d1 - d0) * WIDE;
     let y = |reach: f64| (reach - r0) / (r1 - r0) * HIGH;
     t.line(Role::Outline, rectangle(Rect::new(0.0, 0.0, WIDE, HIGH)));
-    for mark in marks(d0 / unit, d1 / unit) {
+    for mark in round_marks(d0 / unit, d1 / unit, 7.0) {
         let at = x(mark * unit);
         t.segment(Role::Dimension, (at, 0.0), (at, -1.5));
         t.text((at, -5.0), size::SMALL, Anchor::Middle, number_text(mark, 0));
     }
-    for mark in marks(r0 * 1e3, r1 * 1e3) {
+    for mark in round_marks(r0 * 1e3, r1 * 1e3, 7.0) {
         let at = y(mark * 1e-3);
         t.segment(Role::Dimension, (0.0, at), (-1.5, at));
         t.text((-2.5, at - 0.9), size::SMALL, Anchor::End, number_text(mark, if r1 - r0 < 4e-3 { 1 } else { 0 }));
@@ -204,15 +205,6 @@ fn marked(
         arrow.close_path();
         if drawn { t.fill(Role::Note, arrow) } else { t.line(Role::Dimension, arrow) }
     }
-}
-
-/// Whole numbers between two values, about five to ten of them.
-fn marks(low: f64, high: f64) -> Vec<f64> {
-    let rough = (high - low) / 7.0;
-    let power = 10f64.powf(rough.log10().floor());
-    let step = [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * power).find(|s| *s >= rough).unwrap_or(rough);
-    let first = (low / step).ceil() as i64;
-    (first..).map(|k| k as f64 * step).take_while(|v| *v <= high).take(20).collect()
 }
 
 fn rectangle(r: Rect) -> BezPath {

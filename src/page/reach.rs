@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use crate::checks::loop_on_tip::SMOOTH;
 use crate::design::Units;
+use crate::figures::round_marks;
 use crate::reports::hanging::told;
 use crate::string::hanging::Hanging;
 use crate::units::{INCH, number_text};
@@ -93,19 +94,13 @@ pub(super) fn plot(nocks: &[(&'static str, &Hanging)], own: &[f64], units: Units
     Reach {
         wide: WIDE,
         high: HIGH,
-        draws: marks(d0 / unit, d1 / unit).into_iter().map(|m| (x(m * unit), number_text(m, 0))).collect(),
+        draws: round_marks(d0 / unit, d1 / unit, 6.0).into_iter().map(|m| (x(m * unit), number_text(m, 0))).collect(),
         draw_unit,
-        reaches: marks(r0 * 1e3, r1 * 1e3).into_iter().map(|m| (y(m * 1e-3), number_text(m, fine))).collect(),
+        reaches: round_marks(r0 * 1e3, r1 * 1e3, 6.0)
+            .into_iter()
+            .map(|m| (y(m * 1e-3), number_text(m, fine)))
+            .collect(),
         curves: nocks.iter().map(curve).collect(),
         steps: own.iter().map(|&d| x(d)).collect(),
     }
-}
-
-/// Round numbers between two values, about five to ten of them.
-fn marks(low: f64, high: f64) -> Vec<f64> {
-    let rough = (high - low) / 6.0;
-    let power = 10f64.powf(rough.log10().floor());
-    let step = [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * power).find(|s| *s >= rough).unwrap_or(rough);
-    let first = (low / step).ceil() as i64;
-    (first..).map(|k| k as f64 * step).take_while(|v| *v <= high).take(20).collect()
 }

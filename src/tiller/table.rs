@@ -8,7 +8,7 @@ use crate::bow::bracing::{LIMB_STEPS, RestingBow};
 use crate::bow::draw_curve::{BowAtDraw, Cycle, cycle, draw_bow};
 use crate::design::{Both, Design, Side, StiffnessAt, TillerDistance, Units};
 use crate::fault::Fault;
-use crate::units::{INCH, number_text};
+use crate::units::{INCH, both_text, number_text};
 
 /// Expected distances of one limb at one draw.
 #[derive(Debug, Clone, PartialEq)]
@@ -155,9 +155,8 @@ fn state_at(bow: &RestingBow, cycle: &Cycle, design: &Design, draw: Option<f64>)
     match draw {
         None => Ok(cycle.at_brace().clone()),
         Some(draw) if draw <= cycle.at_brace().draw => {
-            let mm = |v: f64| format!("{:.0} mm ({:.2} in)", v * 1e3, v / 0.0254);
-            let what = format!("a draw of {} does not reach past the braced string", mm(draw));
-            let why = format!("the braced string stands at a draw of {}", mm(cycle.at_brace().draw));
+            let what = format!("a draw of {} does not reach past the braced string", both_text(draw));
+            let why = format!("the braced string stands at a draw of {}", both_text(cycle.at_brace().draw));
             Err(Fault::at("bow.draw", what, why).cure("check the draw, and draw_to"))
         }
         // The braced string may lie on the limbs, and then does so for part of the draw.

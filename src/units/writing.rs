@@ -50,6 +50,11 @@ pub fn plain_length_text(metres: f64, units: Units) -> String {
     }
 }
 
+/// A length in both units, rounded, for whoever's units are not known: `711 mm (28.00 in)`.
+pub fn both_text(metres: f64) -> String {
+    format!("{} mm ({} in)", number_text(metres * 1e3, 0), number_text(metres / INCH, 2))
+}
+
 /// A length for a report: inches with millimetres beside them, `6 1/4 in (158.8 mm)`, or millimetres alone;
 /// below 1/32 in, where fractions say nothing, millimetres in either case.
 pub fn length_text(metres: f64, units: Units) -> String {

@@ -8,6 +8,7 @@ use crate::bow::lying::Lying;
 use crate::design::{Both, DrawTo, Side};
 use crate::fault::Fault;
 use crate::numerics::newton;
+use crate::units::both_text;
 
 /// A bow held at some draw: the unknowns of the equations and what they were solved for.
 #[derive(Clone)]
@@ -101,11 +102,10 @@ impl<'a> Draw<'a> {
     }
 
     fn out_of_reach(&self, wanted: f64, reached: f64, key: &str) -> Fault {
-        let mm = |v: f64| format!("{:.0} mm ({:.1} in)", v * 1e3, v / 0.0254);
         Fault::at(
             key,
-            format!("the string cannot be drawn to {}", mm(wanted)),
-            format!("with this string and these limbs it comes to {} and no further", mm(reached)),
+            format!("the string cannot be drawn to {}", both_text(wanted)),
+            format!("with this string and these limbs it comes to {} and no further", both_text(reached)),
         )
         .cure("check the draw, and whether draw_to says how it was measured")
     }
