@@ -7,7 +7,7 @@
 
 use super::fit::{Fit, Fitted, no_such_bow};
 use crate::bow::bracing::RestingBow;
-use crate::design::{Both, Bracing, Side};
+use crate::design::{Both, Side};
 use crate::fault::Fault;
 
 /// One limb that is softer or stiffer than the other from end to end.
@@ -104,11 +104,6 @@ const SELDOM: f64 = 0.3;
 const STANDS_OUT: f64 = 4.0;
 /// Distances are not read more exactly than this, m: what is left below it says nothing (common practice, no source).
 const READ_TO: f64 = 1e-4;
-/// Measured distances that leave more than this many times their stated noise, whatever the limbs, are of another bow.
-const MISFIT: f64 = 3.0;
-/// A brace height that the distances put farther off than this many standard deviations, and than so many times the noise, is wrong.
-const BRACE_SURE: f64 = 5.0;
-const BRACE_SEEN: f64 = 2.0;
 /// What a cause may leave, in times of what limbs free all along leave, and still be the whole explanation.
 const ENOUGH: f64 = 1.3;
 /// Differences of Schwarz's criterion above these count as strong and very strong (Kass & Raftery, Bayes Factors, Journal of the American
@@ -151,57 +146,6 @@ impl<'a> Along<'a> {
     pub fn of(fit: Fit<'a>) -> Result<Self, Fault> {
         let (lack, columns) = super::fit::linearised(&fit)?;
         Ok(Along { fit, lack, columns })
-    }
-
-    /// Why no limbs explain the distances, if none do: another brace height, or something else.
-    ///
-    /// # Errors
-    /// What keeps the bow from being braced or drawn.
-    pub fn misfit(&self) -> Result<Option<Fault>, Fault> {
-        let noise = self.fit.noise;
-        let wording = self.fit.wording;
-        let no_limbs = |left: f64| {
-            Fault::at(
-                "tiller",
-                format!("no stiffness fits the distances: {} are left between them on the whole", wording.small(left)),
-                format!("they were stated to be sure to {}", wording.small(noise)),
-            )
-            .cure("check the brace height, the draws and the unstrung profile, and that distances are square to the string")
-        };
-        let Bracing::Height(height) = self.fit.bracing else { return Ok(None) };
-        if self.fit.measured.len() < FEWEST_FOR_STRETCH {
-            return Ok(None);
-        }
-        const STEP: f64 = 2e-3;
-        let none = vec![0.0; self.columns.len()];
-        let (ahead, behind) = (self.lacking(&none, STEP)?, self.lacking(&none, -STEP)?);
-        let column: Vec<f64> = ahead.iter().zip(&behind).map(|(a, b)| (b - a) / (2.0 * STEP)).collect();
-        let Ok(with) = self.free(Some(column)) else { return Ok(None) };
-        if with.left > MISFIT * noise {
-            return Ok(Some(no_limbs(with.left)));
-        }
-        let [by, sure] = with.brace;
-        let sure = sure * (with.left / noise).max(1.0);
-        if by.abs() > BRACE_SURE * sure && by.abs() > BRACE_SEEN * noise {
-            let text = |m: f64| crate::units::plain_length_text(m, wording.units);
-            return Ok(Some(
-                Fault::at(
-                    "tiller",
-                    format!(
-                        "the distances are those of a bow braced about {} high, give or take {}; the file's is braced {}",
-                        text(height + by),
-                        text(2.0 * sure),
-                        text(height)
-                    ),
-                    "with another brace height all distances change, and stiffness found from them would be false",
-                )
-                .cure("measure the brace height again and write it into the file; if it is right, check handle_depth and the unstrung profile"),
-            ));
-        }
-        Ok(match self.free(None) {
-            Ok(free) if free.left > MISFIT * noise => Some(no_limbs(free.left)),
-            _ => None,
-        })
     }
 
     /// What the distances are best explained by; `taper` is one that was fitted.
@@ -307,14 +251,10 @@ impl<'a> Along<'a> {
         sum
     }
 
-    /// Measured less computed distances with factors `exp(c)` and the bow braced `brace` higher, m.
-    fn lacking(&self, c: &[f64], brace: f64) -> Result<Vec<f64>, Fault> {
-        let mut fit = self.fit.clone();
-        if let Bracing::Height(height) = &mut fit.bracing {
-            *height += brace;
-        }
-        let here = fit.distances(c)?;
-        Ok(fit.lacking(&here).collect())
+    /// Measured less computed distances with factors `exp(c)`, m.
+    fn lacking(&self, c: &[f64]) -> Result<Vec<f64>, Fault> {
+        let here = self.fit.distances(c)?;
+        Ok(self.fit.lacking(&here).collect())
     }
 
     fn rms(&self, lack: &[f64]) -> f64 {
@@ -335,7 +275,7 @@ impl<'a> Along<'a> {
         let mut left = 0.0;
         for _ in 0..5 {
             let c: Vec<f64> = direction.iter().map(|d| d * amount).collect();
-            let lack = self.lacking(&c, 0.0).map_err(no_such_bow)?;
+            let lack = self.lacking(&c).map_err(no_such_bow)?;
             left = self.rms(&lack);
             let more = dot(&column, &lack) / square;
             amount += more.clamp(-0.5, 0.5);
@@ -356,6 +296,7 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
 }
 
 mod free;
+mod misfit;
 mod stretch;
 #[cfg(test)]
 mod tests;

@@ -1,5 +1,6 @@
 //! What limbs leave whose stiffness is free all along: as much as any limbs explain.
 
+use super::misfit::Measure;
 use super::{Along, STEPS, dot};
 use crate::fault::Fault;
 use crate::numerics::cholesky::Cholesky;
@@ -11,27 +12,27 @@ pub(super) struct Free {
     pub(super) left: f64,
     /// How many free figures they are worth: the trace of the matrix that turns distances into fitted ones.
     pub(super) figures: f64,
-    /// The brace height's own error and how sure it is, m; where that was free, too.
-    pub(super) brace: [f64; 2],
+    /// What was free beside them, and how sure it is, m.
+    pub(super) beside: [f64; 2],
 }
 
 impl Along<'_> {
-    /// Least squares with the stiffness free all along, held only by how far neighbouring places are thought to differ; and with the brace
-    /// height, whose `column` is the distances' change with it.
-    pub(super) fn free(&self, column: Option<Vec<f64>>) -> Result<Free, Fault> {
-        /// How far off a brace height is thought to be before anything is measured, m.
-        const BRACE_OFF: f64 = 0.02;
+    /// Least squares with the stiffness free all along, held only by how far neighbouring places are thought to differ; and with
+    /// a measure beside them, which the distances change with as its column says.
+    pub(super) fn free(&self, beside: Option<(Measure, &[f64])>) -> Result<Free, Fault> {
+        /// How far off a measure is thought to be before anything is measured, m.
+        const OFF: f64 = 0.02;
         let n = self.columns.len();
         let mut held = prior(self.fit.places);
         // Thought to differ as much over a third of the limb, in many small steps.
         held.iter_mut().flatten().for_each(|v| *v *= STEPS as f64 / 3.0);
         let mut columns = self.columns.clone();
-        if let Some(column) = column {
+        if let Some((_, column)) = beside {
             held.iter_mut().for_each(|row| row.push(0.0));
             let mut own = vec![0.0; n];
-            own.push(1.0 / (BRACE_OFF * BRACE_OFF));
+            own.push(1.0 / (OFF * OFF));
             held.push(own);
-            columns.push(column);
+            columns.push(column.to_vec());
         }
         let weight = 1.0 / (self.fit.noise * self.fit.noise);
         let size = columns.len();
@@ -56,11 +57,15 @@ impl Along<'_> {
         for _ in 0..4 {
             let right: Vec<f64> = (0..size).map(|a| weight * dot(&columns[a], &lack) - dot(&held[a], &c)).collect();
             factors.solve(&right).iter().zip(&mut c).for_each(|(d, c)| *c += d.clamp(-0.5, 0.5));
-            lack = self.lacking(&c[..n], c.get(n).copied().unwrap_or(0.0)).map_err(no_such_bow)?;
+            lack = match (beside, c.get(n)) {
+                (Some((measure, _)), Some(by)) => self.lacking_with(&c[..n], measure, *by),
+                _ => self.lacking(&c),
+            }
+            .map_err(no_such_bow)?;
         }
         let inverse = factors.inverse();
         let figures = (0..size).map(|a| dot(&inverse[a], &told[a])).sum();
-        let brace = c.get(n).map_or([0.0; 2], |by| [*by, inverse[n][n].max(0.0).sqrt()]);
-        Ok(Free { left: self.rms(&lack), figures, brace })
+        let beside = c.get(n).map_or([0.0; 2], |by| [*by, inverse[n][n].max(0.0).sqrt()]);
+        Ok(Free { left: self.rms(&lack), figures, beside })
     }
 }

@@ -40,7 +40,7 @@ impl Along<'_> {
             let best = trials.iter().min_by(|a, b| a.costs(&target, sigma).total_cmp(&b.costs(&target, sigma)))?;
             let amount = best.amount(&target, sigma);
             let c: Vec<f64> = self.hat(best.side, best.at, best.reach).iter().map(|d| d * amount).collect();
-            let lack = self.lacking(&c, 0.0).ok()?;
+            let lack = self.lacking(&c).ok()?;
             left = self.rms(&lack);
             target = lack.iter().zip(&best.column).map(|(l, x)| l + amount * x).collect();
         }

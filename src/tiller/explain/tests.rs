@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::bow::limb::RestingLimb;
+use crate::design::Bracing;
 use crate::tiller::fit::tests::{Noise, WORDING, measure, sample};
 use crate::tiller::fit::{Measured, fit};
 
@@ -137,6 +138,31 @@ fn another_brace_height_is_told_before_any_stiffness() {
     }
     // A limb that is soft all along is no other brace height.
     assert!(found(4, 0.0005, 0.001, |bow| scale(&mut bow.limbs.lower, 0.8)).is_ok());
+}
+
+#[test]
+fn another_draw_and_distances_to_another_face_are_told_before_any_stiffness() {
+    let (bow, bracing, draw_to, draw) = sample();
+    let told = |measured: &[Measured]| explained(&bow, bracing, measured, 0.001).expect_err("measured otherwise").what;
+    for seed in 0..3 {
+        let measured = measure(&bow, bracing, draw_to, draw, &mut Noise(seed), 0.0005);
+        // To the back; to the near side of the string.
+        for off in [0.011, -0.0016] {
+            let to_another: Vec<Measured> =
+                measured.iter().map(|m| Measured { distance: m.distance + off, ..*m }).collect();
+            let what = told(&to_another);
+            let more = if off > 0.0 { "more" } else { "less" };
+            assert!(what.contains("all distances are about") && what.contains(more), "{what}");
+        }
+        // Drawn to the back of the handle and written down as from the belly.
+        for off in [0.008, -0.015] {
+            let otherwise: Vec<Measured> =
+                measured.iter().map(|m| Measured { draw: m.draw.map(|d| d + off), ..*m }).collect();
+            let what = told(&otherwise);
+            let more = if off < 0.0 { "more" } else { "less" };
+            assert!(what.contains("drawn about") && what.contains(more), "{what}");
+        }
+    }
 }
 
 #[test]
