@@ -97,7 +97,10 @@ pub fn text(design: &Design, found: &Tiller) -> String {
     }
     if Side::BOTH.iter().any(|&side| told.stiffness.get(side) != &design.limbs.get(side).stiffness) {
         let first = if told.cause.as_ref().is_ok_and(|c| c.rival.is_some()) { "the first of the two" } else { "it" };
-        let _ = writeln!(text, "\nto let string angles, checks and sheets follow {first}, write into the file:");
+        let _ = writeln!(
+            text,
+            "\nto let string angles, checks and sheets follow {first}, write into the file (where it has such a table or key, in its place):"
+        );
         for side in Side::BOTH {
             if !told.stiffness.get(side).is_empty() {
                 let _ = writeln!(text, "  [{}.limb]\n  {}", side.name(), key_line(told.stiffness.get(side), units));

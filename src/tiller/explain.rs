@@ -199,7 +199,9 @@ impl<'a> Along<'a> {
         }
         self.refuse_more_than_one(least, scores[best], score)?;
         let near = |other: usize| scores[other] - scores[best] < STRONG;
-        let stretch = stretch.filter(|_| near(2)).map(|(_, found)| found);
+        // A stretch has two figures more: one that does as well is not told from a limb, though the criterion is for the limb.
+        let as_well = scores[2] - scores[best] < VERY_STRONG;
+        let stretch = stretch.filter(|_| as_well).map(|(_, found)| found);
         Ok(match (best, limb.filter(|_| near(1)), stretch) {
             (1, Some(l), Some(Ok(stretch))) => {
                 Explained { rival: Some(Cause::Stretch(stretch)), ..only(Cause::Limb(l), limb) }

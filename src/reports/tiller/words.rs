@@ -231,6 +231,14 @@ fn taper_words(design: &Design, told: &Told, alone: Option<Side>) -> Vec<String>
     match &told.taper {
         // What asks for less is surer; a taper beside it would only smear it out.
         Ok(_) if best(told).is_some_and(|c| matches!(c, Cause::Stretch(_) | Cause::Limb(_))) => {}
+        // One that fits hardly better than the design says nothing, whatever its places.
+        Ok(fitted) if best(told) == Some(Cause::AsDesigned) && fitted.has_a_sure_place() => {
+            lines.push(format!(
+                "A whole taper would be off at some places, yet leave {}: too little better than the design to be told. A draw, a brace height or \
+                 a station that is a little off looks like that.",
+                wording.small(fitted.left)
+            ));
+        }
         Ok(fitted) => {
             if let Some(fault) = &told.fewer {
                 lines.push(format!(

@@ -6,7 +6,7 @@ use crate::fault::Fault;
 use crate::units::plain_length_text;
 
 /// Measured distances that leave more than this many times their stated noise, whatever the limbs, are of another bow.
-const MISFIT: f64 = 3.0;
+const MISFIT: f64 = 2.0;
 /// A measure that the distances put farther off than so many standard deviations, and than changes them by so many times the noise, is wrong.
 const SURE: f64 = 5.0;
 const SEEN: f64 = 0.6;
@@ -44,7 +44,10 @@ impl Along<'_> {
         for measure in Measure::ALL {
             let (ahead, behind) = (self.lacking_with(&none, measure, STEP)?, self.lacking_with(&none, measure, -STEP)?);
             let column: Vec<f64> = ahead.iter().zip(&behind).map(|(a, b)| (b - a) / (2.0 * STEP)).collect();
-            // Braced bows alone say nothing of draws.
+            // Nothing measured on the braced bow says nothing of its height; braced bows alone say nothing of draws.
+            if measure == Measure::Brace && self.fit.measured.iter().all(|m| m.draw.is_some()) {
+                continue;
+            }
             if dot(&column, &column) < 1e-9 {
                 continue;
             }
@@ -91,7 +94,9 @@ impl Along<'_> {
             format!("no stiffness fits the distances: {} are left between them on the whole", wording.small(left)),
             format!("they were stated to be sure to {}", wording.small(self.fit.noise)),
         )
-        .cure("check the brace height, the draws and the unstrung profile, and that distances are square to the string")
+        .cure(
+            "check the brace height, the draws, the unstrung profile, which limb is which, and that distances are square to the string",
+        )
     }
 
     fn wrong(&self, measure: Measure, by: f64, sure: f64) -> Fault {
@@ -112,7 +117,7 @@ impl Along<'_> {
                     "the distances are those of a bow drawn about {} {more} than was written, {give}",
                     text(by.abs())
                 ),
-                "check the draws, and from where they are measured: draw_to",
+                "check the draws, from where they are measured (draw_to), and the brace height",
             ),
             _ => (
                 format!("all distances are about {} {more} than those of any such limbs, {give}", text(by.abs())),

@@ -1,6 +1,6 @@
 //! The one stretch that explains measured distances best, and how surely its place, length and amount are told.
 
-use super::{Along, Stretch, dot, other};
+use super::{Along, READ_TO, Stretch, dot, other};
 use crate::design::Side;
 use crate::fault::Fault;
 
@@ -35,13 +35,15 @@ impl Along<'_> {
         }
         // Distances that stretches near the best would have, were they linear, follow from those of the best.
         let (mut target, mut left) = (self.lack.clone(), own);
+        // The best is sought by what is left, not by the stated noise: a generous one would hold amounts small.
+        let mut sigma = self.fit.noise.min(own).max(READ_TO);
         for _ in 0..3 {
-            let sigma = self.sigma(0.0, 0);
             let best = trials.iter().min_by(|a, b| a.costs(&target, sigma).total_cmp(&b.costs(&target, sigma)))?;
             let amount = best.amount(&target, sigma);
             let c: Vec<f64> = self.hat(best.side, best.at, best.reach).iter().map(|d| d * amount).collect();
             let lack = self.lacking(&c).ok()?;
             left = self.rms(&lack);
+            sigma = left.max(READ_TO);
             target = lack.iter().zip(&best.column).map(|(l, x)| l + amount * x).collect();
         }
         let sigma = self.sigma(left, 3);
@@ -81,7 +83,7 @@ impl Along<'_> {
         let ends = |r: [f64; 3]| [r[0], r[2]];
         let (at_range, reach_range) = (ends(at_range), ends(reach_range));
         let found = Stretch { side, at, at_range, reach, reach_range, factor, factor_range, left: way.left };
-        Some((way.left, Ok(found)))
+        Some((left.min(way.left), Ok(found)))
     }
 
     fn open(&self, places: [(Side, f64); 2]) -> Fault {
