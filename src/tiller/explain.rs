@@ -62,7 +62,7 @@ pub enum Cause {
 pub struct Explained {
     /// The best.
     pub cause: Cause,
-    /// A whole limb where a stretch is the best, or the other way round, whose criterion does not exceed the best's by more than `STRONG`.
+    /// A whole limb or a taper where a stretch is the best, or a stretch where a limb is: one whose criterion does not tell it from the best.
     pub rival: Option<Cause>,
     /// Why a stretch that does nearly as well as the whole limb has no place.
     pub unplaced: Option<Fault>,
@@ -199,6 +199,10 @@ impl<'a> Along<'a> {
         }
         self.refuse_more_than_one(least, scores[best], score)?;
         let near = |other: usize| scores[other] - scores[best] < STRONG;
+        // A stretch with a place is told before a taper that is hardly better.
+        if let (3, true, Some((_, Ok(stretch)))) = (best, near(2), &stretch) {
+            return Ok(Explained { rival: Some(Cause::Taper), ..only(Cause::Stretch(*stretch), limb) });
+        }
         // A stretch has two figures more: one that does as well is not told from a limb, though the criterion is for the limb.
         let as_well = scores[2] - scores[best] < VERY_STRONG;
         let stretch = stretch.filter(|_| as_well).map(|(_, found)| found);

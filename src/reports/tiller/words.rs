@@ -191,7 +191,7 @@ fn cause_words(design: &Design, told: &Told, alone: Option<Side>) -> Vec<String>
             number_text(100.0 * l.within, 1)
         ));
     }
-    if let Some(rival) = &best.rival {
+    if let Some(rival) = best.rival.as_ref().filter(|rival| **rival != Cause::Taper) {
         lines.push(format!(
             "Nearly as well does another reading explain the distances; more of them would tell the two apart: {}",
             named(rival)
@@ -228,9 +228,10 @@ fn taper_words(design: &Design, told: &Told, alone: Option<Side>) -> Vec<String>
     let wording = Wording { units: design.units, start: design.bow.stiff_handle / 2.0 };
     let mut lines = Vec::new();
     let because = |fault: &Fault| format!("{}; {}. {}.", fault.what, fault.why, capital(&fault.cure));
+    let rivals = told.cause.as_ref().is_ok_and(|c| c.rival == Some(Cause::Taper));
     match &told.taper {
         // What asks for less is surer; a taper beside it would only smear it out.
-        Ok(_) if best(told).is_some_and(|c| matches!(c, Cause::Stretch(_) | Cause::Limb(_))) => {}
+        Ok(_) if !rivals && best(told).is_some_and(|c| matches!(c, Cause::Stretch(_) | Cause::Limb(_))) => {}
         // One that fits hardly better than the design says nothing, whatever its places.
         Ok(fitted) if best(told) == Some(Cause::AsDesigned) && fitted.has_a_sure_place() => {
             lines.push(format!(
@@ -248,7 +249,8 @@ fn taper_words(design: &Design, told: &Told, alone: Option<Side>) -> Vec<String>
                 ));
             }
             lines.push(format!(
-                "As a whole taper, against {}; {} are left on the whole (± holds about 19 times in 20):",
+                "{}, against {}; {} are left on the whole (± holds about 19 times in 20):",
+                if rivals { "As well does a whole taper explain them" } else { "As a whole taper" },
                 match alone {
                     None => "the bow's own mean (the scale tells how stiff it is as a whole)".to_owned(),
                     Some(side) => format!("the {} limb as designed", side.name()),

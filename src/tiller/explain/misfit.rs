@@ -101,7 +101,7 @@ impl Along<'_> {
 
     fn wrong(&self, measure: Measure, by: f64, sure: f64) -> Fault {
         let text = |m: f64| plain_length_text(m, self.fit.wording.units);
-        let give = format!("give or take {}", text(2.0 * sure));
+        let give = format!("give or take {}", self.fit.wording.small(2.0 * sure));
         let more = if by > 0.0 { "more" } else { "less" };
         let (what, cure) = match (measure, self.fit.bracing) {
             (Measure::Brace, Bracing::Height(height)) => (
