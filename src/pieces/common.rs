@@ -10,7 +10,7 @@ use crate::template::dimension::{Place, dimension};
 use crate::template::inside::{Near, words_inside};
 use crate::template::paragraph::bold_paragraph;
 use crate::template::{Anchor, Figure, Role, Template, size};
-use crate::units::{length_text, millimetre_text, number_text, plain_length_text};
+use crate::units::{inch_text, length_text, millimetre_text, number_text, plain_length_text};
 
 /// Between a piece's drawing and its caption, mm.
 const UNDER_CAPTION: f64 = 4.0;
@@ -57,6 +57,18 @@ pub(super) fn with_caption(subject: &Subject, drawing: Template, what: &str, wor
 
 /// Writes inside a cut line, as near to `near` as there is room, whose piece it is and what; at least the limb's letter. Call it last.
 pub(super) fn name_inside(subject: &Subject, t: &mut Template, cut: &BezPath, near: Point, what: &str) {
+    numbered_inside(subject, t, cut, near, what, "");
+}
+
+/// The same for one of several like pieces: however short, its name has the `number` in it, `2/3`; none when it is empty.
+pub(super) fn numbered_inside(
+    subject: &Subject,
+    t: &mut Template,
+    cut: &BezPath,
+    near: Point,
+    what: &str,
+    number: &str,
+) {
     let bow = subject.worked.design.name.clone();
     // From the fullest to the shortest; for another limb the same with other words.
     let forms = |whose: &str| -> Vec<Vec<String>> {
@@ -68,8 +80,9 @@ pub(super) fn name_inside(subject: &Subject, t: &mut Template, cut: &BezPath, ne
             vec![whose.to_owned(), what.to_owned()],
             vec![format!("{short}: {what}")],
             vec![short.clone(), what.to_owned()],
-            vec![short],
-            vec![limb_letter(whose).to_owned()],
+            vec![format!("{short} {number}").trim_end().to_owned()],
+            vec![format!("{} {number}", limb_letter(whose)).trim_end().to_owned()],
+            vec![limb_letter(whose).to_owned(), number.to_owned()],
         ]
     };
     let limbs = LIMBS.map(forms);
@@ -192,7 +205,8 @@ pub(super) fn until(points: &[Point], rect: Rect) -> Vec<Point> {
 
 /// A length of `mm` millimetres in the design's units.
 pub(super) fn measure(mm: f64, units: Units) -> String {
-    match inches_in_thousandths(mm, units) {
+    let mm = as_printed(mm);
+    match finer_inches(mm, units) {
         Some(inches) => format!("{inches} ({})", millimetre_text(mm / 1e3)),
         None => length_text(mm / 1e3, units),
     }
@@ -200,7 +214,8 @@ pub(super) fn measure(mm: f64, units: Units) -> String {
 
 /// A length of `mm` millimetres in two lines: the design's unit, and millimetres below it where it is another.
 pub(super) fn measure_lines(mm: f64, units: Units) -> Vec<String> {
-    let inches = || inches_in_thousandths(mm, units).unwrap_or_else(|| plain_length_text(mm / 1e3, units));
+    let mm = as_printed(mm);
+    let inches = || finer_inches(mm, units).unwrap_or_else(|| plain_length_text(mm / 1e3, units));
     match units {
         Units::Inch => vec![inches(), millimetre_text(mm / 1e3)],
         Units::Millimetre => vec![millimetre_text(mm / 1e3)],
@@ -220,6 +235,21 @@ pub(super) fn least_lines(mm: f64, units: Units) -> Vec<String> {
         Units::Inch => vec![inches(), millimetres],
         Units::Millimetre => vec![millimetres],
     }
+}
+
+/// Millimetres as they are printed, so that the same figure has the same inches beside it wherever it stands.
+fn as_printed(mm: f64) -> f64 {
+    let parts = if mm.abs() < 9.995 { 100.0 } else { 10.0 };
+    (mm * parts).round() / parts
+}
+
+/// Inches finer than a length is told in otherwise: thousandths, and from an inch on sixty-fourths, where the nearest thirty-second
+/// would miss it by more than a fifth of a millimetre.
+fn finer_inches(mm: f64, units: Units) -> Option<String> {
+    let inches = mm / 25.4;
+    let off = (inches * 32.0 - (inches * 32.0).round()).abs() / 32.0 * 25.4;
+    let fine = units == Units::Inch && inches.abs() >= 1.0 && off > 0.2;
+    if fine { Some(inch_text(mm / 1e3, 64)) } else { inches_in_thousandths(mm, units) }
 }
 
 /// Inches in thousandths: a small length that the nearest sixty-fourth would miss by more than a tenth of a millimetre.

@@ -146,6 +146,42 @@ fn cut_lines_are_closed_and_never_cross_themselves() {
     }
 }
 
+/// Ticks along a cut line stand on what falls away: outside of it.
+#[test]
+fn ticks_stand_outside_what_is_cut_out() {
+    use kurbo::{ParamCurve, ParamCurveArclen, ParamCurveNearest, Shape};
+    let (mut wrong, mut ticks, mut lines) = (Vec::new(), 0, 0);
+    for (name, _, pieces) in EVERY.iter() {
+        for Piece { template: t, .. } in pieces {
+            let paths = |role: Role| {
+                t.items.iter().filter(move |i| i.role == role).filter_map(|i| match &i.figure {
+                    Figure::Line(path) => Some(path),
+                    _ => None,
+                })
+            };
+            for cut in paths(Role::Cut) {
+                let on = |p: kurbo::Point| cut.segments().any(|edge| edge.nearest(p, 1e-3).distance_sq < 0.03 * 0.03);
+                // Strokes of one item that all begin on the cut line.
+                let along = |path: &&kurbo::BezPath| {
+                    let strokes = path.segments().count();
+                    strokes > 3
+                        && path.elements().len() == 2 * strokes
+                        && path.segments().all(|s| s.arclen(1e-3) < 1.5 && on(s.start()))
+                };
+                let own: Vec<_> = paths(Role::Note).filter(along).flat_map(kurbo::BezPath::segments).collect();
+                let inside = own.iter().filter(|s| cut.contains(s.eval(0.5))).count();
+                if own.is_empty() || inside > 0 {
+                    wrong.push(format!("{name}, {}: {inside} of {} ticks inside", t.name, own.len()));
+                }
+                ticks += own.len();
+                lines += 1;
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    assert!(lines > 300 && ticks > 20 * lines, "{lines} {ticks}");
+}
+
 #[test]
 fn every_set_goes_on_paper() {
     for (name, _, pieces) in EVERY.iter() {
@@ -182,12 +218,11 @@ fn every_set_goes_on_paper() {
 /// What is cut out says whose it is, and can be told apart from the other limb's.
 #[test]
 fn parts_that_are_cut_out_keep_a_name() {
-    let mut letters_only = 0;
+    let (mut letters_only, mut numbers) = (0, 0);
     for (name, _, pieces) in EVERY.iter() {
-        // Nothing but the drawing of the finished cap has room in its blank, and a bit's grind is as small as a tip.
-        let unnamed = ["horn blank", "grind of the flat bit"];
-        let named = |p: &&Piece| !unnamed.iter().any(|end| p.template.name.ends_with(end));
-        for Piece { template: t, .. } in pieces.iter().filter(named) {
+        for Piece { template: t, .. } in pieces {
+            // One of several papers bears its number, too: `wrap 2 of 3` is `2 of 3` or `2/3`.
+            let number = t.name.split_once(" wrap ").map(|(_, of)| [of.to_owned(), of.replace(" of ", "/")]);
             for item in t.items.iter().filter(|item| item.role == Role::Cut) {
                 let Figure::Line(cut) = &item.figure else { panic!("a cut that is no line") };
                 let inside = |b: kurbo::Rect| {
@@ -195,13 +230,25 @@ fn parts_that_are_cut_out_keep_a_name() {
                         .into_iter()
                         .all(|p| kurbo::Shape::contains(cut, p.into()))
                 };
-                let whose = t.items.iter().find_map(|i| match &i.figure {
-                    Figure::Text { text, .. } if inside(i.bounds()) => LIMBS
-                        .into_iter()
-                        .find(|limb| text.starts_with(short(limb)) || text == limb_letter(limb))
-                        .map(|limb| (limb, text)),
-                    _ => None,
+                let on_it: Vec<&String> = t
+                    .items
+                    .iter()
+                    .filter(|i| inside(i.bounds()))
+                    .filter_map(|i| match &i.figure {
+                        Figure::Text { text, .. } => Some(text),
+                        _ => None,
+                    })
+                    .collect();
+                let whose = on_it.iter().find_map(|text| {
+                    let letter = |limb: &&str| text.split(' ').next() == Some(limb_letter(limb));
+                    let limb = LIMBS.into_iter().find(|limb| text.starts_with(short(limb)) || letter(limb));
+                    limb.map(|limb| (limb, *text))
                 });
+                if let Some(number) = &number {
+                    let numbered = on_it.iter().any(|text| number.iter().any(|n| text.ends_with(n.as_str())));
+                    assert!(numbered, "{name}, {}: {on_it:?}", t.name);
+                    numbers += 1;
+                }
                 // A strip's side is lower than letters with what lies round them.
                 if whose.is_none() && kurbo::Shape::bounding_box(cut).height() < 5.0 {
                     continue;
@@ -212,6 +259,7 @@ fn parts_that_are_cut_out_keep_a_name() {
             }
         }
     }
+    assert!(numbers > 20, "{numbers}");
     println!("{letters_only} have room for a letter only");
 }
 
@@ -291,7 +339,8 @@ fn gauges_fit_their_parts() {
         }
         // The nose of the groove gauge reaches as deep as the seat was cut.
         let seat: f64 = nock.solid.uncut(0.0, nock.crest()) - nock.solid.radius(0.0, nock.crest());
-        let points = cut_line(pieces, "groove gauge");
+        let open = nock.groove.as_ref().is_some_and(|g| g.wish.open);
+        let points = cut_line(pieces, if open { "shoulder gauge" } else { "groove gauge" });
         let edge = points.first().map_or(f64::NAN, |p| p.y);
         let nose = edge - points.iter().map(|p| p.y).fold(f64::INFINITY, f64::min);
         assert!((nose - seat * 1e3).abs() < 0.02, "{name}: nose {nose}, seat {}", seat * 1e3);
@@ -488,6 +537,83 @@ fn lines_on_a_wrap_lie_on_its_paper() {
     assert!(lines > 400, "{lines}");
 }
 
+/// Both ends of a groove that is alike on both sides stand on its wraps, one left and one right, and the tab's scale has its figures.
+#[test]
+fn wraps_show_both_ends_of_the_groove_and_a_scale_to_read() {
+    use kurbo::ParamCurveNearest;
+    let (mut wrong, mut ends, mut scales) = (Vec::new(), 0, 0);
+    for (name, worked, pieces) in EVERY.iter() {
+        let nock = &worked.nocks.upper;
+        let shape = TipShape::of(nock, worked.statics.swings.upper.brace);
+        let surface = |a: f64, theta: f64| -> f64 { nock.solid.uncut(a, theta) };
+        let paper = worked.design.sheets.paper_thickness;
+        let Ok(bands) = wrap::closing_bands(&surface, wrap::wanted(nock, &shape), paper) else { continue };
+        let papers =
+            pieces.iter().filter(|p| p.template.name.contains(" wrap") && !p.template.name.starts_with("lower"));
+        for (band, Piece { template: t, .. }) in bands.iter().zip(papers) {
+            let outlines: Vec<&kurbo::BezPath> = t
+                .items
+                .iter()
+                .filter_map(|i| match &i.figure {
+                    Figure::Line(path) if i.role == Role::Outline => Some(path),
+                    _ => None,
+                })
+                .collect();
+            for last in shape.groove.iter().filter(|_| shape.even).filter_map(|run| run.last()) {
+                let [from, to] = band.span;
+                let here = [last.low, last.high].into_iter().filter(|a| (from + 0.3e-3..to - 0.3e-3).contains(a));
+                for (a, sign) in here.flat_map(|a| [(a, 1.0), (a, -1.0)]) {
+                    let [x, y] = band.place(a, sign * last.theta);
+                    let p = kurbo::Point::new(x * 1e3, y * 1e3);
+                    let off = outlines.iter().flat_map(|path| path.segments()).map(|s| s.nearest(p, 1e-3).distance_sq);
+                    let off = off.fold(f64::INFINITY, f64::min).sqrt();
+                    if off > 0.05 {
+                        wrong.push(format!("{name}, {}: an end of the groove at {p:?} is {off:.2} mm off", t.name));
+                    }
+                    ends += 1;
+                }
+            }
+            let figures = |piece: &crate::template::Template| -> Vec<String> {
+                let texts = piece.items.iter().filter_map(|i| match &i.figure {
+                    Figure::Text { text, .. } => Some(text.clone()),
+                    _ => None,
+                });
+                texts.filter(|text| ["0", "5", "10"].contains(&text.as_str())).collect()
+            };
+            let found = figures(t);
+            if found.len() < 3 {
+                wrong.push(format!("{name}, {}: a scale with {found:?}", t.name));
+            }
+            scales += 1;
+        }
+    }
+    println!("{ends} ends, {scales} scales");
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    assert!(ends > 100 && scales > 40, "{ends} {scales}");
+}
+
+/// The string's line over the back is no long dash from its middle both ways: it is one line.
+#[test]
+fn the_strings_line_is_one_line_over_the_back() {
+    let mut lines = 0;
+    for (name, worked, pieces) in
+        EVERY.iter().filter(|(_, w, _)| w.nocks.upper.is_even() && w.nocks.upper.groove.is_some())
+    {
+        let papers = pieces.iter().filter(|p| p.template.name.contains(" wrap"));
+        for Piece { template: t, .. } in papers {
+            let marks = t.items.iter().filter(|i| i.role == Role::Mark);
+            for path in marks.filter_map(|i| if let Figure::Line(path) = &i.figure { Some(path) } else { None }) {
+                let ends =
+                    [path.elements().first(), path.elements().last()].map(|e| e.and_then(kurbo::PathEl::end_point));
+                assert!(ends.iter().flatten().all(|p| p.x.abs() > 0.5), "{name}, {}: {ends:?}", t.name);
+                lines += 1;
+            }
+        }
+        assert!(worked.nocks.upper.is_even());
+    }
+    assert!(lines > 20, "{lines}");
+}
+
 /// A pin's gauge goes on the pin as it is finished, and a pin has one.
 #[test]
 fn a_pin_has_a_gauge_of_its_own() {
@@ -526,9 +652,14 @@ fn small_lengths_are_said_so_that_both_units_agree() {
         (3.18, "1/8 in (3.18 mm)"),
         (0.25, "0.25 mm"),
         (12.7, "1/2 in (12.7 mm)"),
+        // Nearest to a thirty-second, and half way between two of them: the same figure has the same inches.
+        (39.6, "1 9/16 in (39.6 mm)"),
+        (38.49, "1 33/64 in (38.5 mm)"),
+        (38.51, "1 33/64 in (38.5 mm)"),
     ] {
         assert_eq!(common::measure(mm, Units::Inch), words);
     }
+    assert_eq!(common::measure_lines(38.51, Units::Inch), ["1 33/64 in", "38.5 mm"]);
     assert_eq!(common::measure(1.83, Units::Millimetre), "1.83 mm");
 }
 
