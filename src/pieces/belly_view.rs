@@ -33,7 +33,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let widest = shape.widest();
     station_marks(&mut t, shape, widest, -widest);
     for (row, (target, words)) in notes.into_iter().enumerate() {
-        leader(&mut t, target, Point::new(target.x + 3.0, -widest - 8.0 - 4.4 * row as f64), End::Arrow, words);
+        leader(&mut t, target, Point::new(target.x + 3.0, -widest - 6.5 - 4.2 * row as f64), End::Arrow, words);
     }
     height(&mut t, across(&first), first, first.x - 6.0, Beside::Left, &measure(2.0 * first.y, units));
     let [down, up] = [&shape.side, &shape.other_side].map(|side| TipShape::at(side, 0.0));

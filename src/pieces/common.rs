@@ -7,7 +7,7 @@ use crate::design::Units;
 use crate::font::CAP_HEIGHT;
 use crate::template::caption::caption;
 use crate::template::dimension::{Place, dimension};
-use crate::template::inside::{Near, words_inside};
+use crate::template::inside::{Near, words_turned};
 use crate::template::paragraph::bold_paragraph;
 use crate::template::{Anchor, Figure, Role, Template, size};
 use crate::units::{inch_text, length_text, millimetre_text, number_text, plain_length_text};
@@ -57,10 +57,17 @@ pub(super) fn with_caption(subject: &Subject, drawing: Template, what: &str, wor
 
 /// Writes inside a cut line, as near to `near` as there is room, whose piece it is and what; at least the limb's letter. Call it last.
 pub(super) fn name_inside(subject: &Subject, t: &mut Template, cut: &BezPath, near: Point, what: &str) {
-    numbered_inside(subject, t, cut, near, what, "");
+    let bow = subject.worked.design.name.clone();
+    // From the fullest to the shortest; for another limb the same with other words.
+    named_inside(subject, t, cut, near, &|whose| {
+        let mut forms = named_forms(whose, what, &bow).to_vec();
+        forms.extend([vec![short(whose).to_owned()], vec![limb_letter(whose).to_owned()]]);
+        forms
+    });
 }
 
-/// The same for one of several like pieces: however short, its name has the `number` in it, `2/3`; none when it is empty.
+/// The same for one of several like pieces: however short, its name has the `number` in it, `2/3`; at worst in two lines, when
+/// `broken`. Whether there was room; nothing is drawn without.
 pub(super) fn numbered_inside(
     subject: &Subject,
     t: &mut Template,
@@ -68,34 +75,60 @@ pub(super) fn numbered_inside(
     near: Point,
     what: &str,
     number: &str,
-) {
+    broken: bool,
+) -> bool {
     let bow = subject.worked.design.name.clone();
-    // From the fullest to the shortest; for another limb the same with other words.
-    let forms = |whose: &str| -> Vec<Vec<String>> {
-        let short = short(whose).to_owned();
-        vec![
-            vec![format!("{whose}: {what}"), bow.clone()],
-            vec![whose.to_owned(), what.to_owned(), bow.clone()],
-            vec![format!("{whose}: {what}")],
-            vec![whose.to_owned(), what.to_owned()],
-            vec![format!("{short}: {what}")],
-            vec![short.clone(), what.to_owned()],
-            vec![format!("{short} {number}").trim_end().to_owned()],
-            vec![format!("{} {number}", limb_letter(whose)).trim_end().to_owned()],
-            vec![limb_letter(whose).to_owned(), number.to_owned()],
-        ]
-    };
+    named_inside(subject, t, cut, near, &|whose| {
+        let letter = limb_letter(whose);
+        if broken {
+            return vec![vec![letter.to_owned(), number.to_owned()]];
+        }
+        let mut forms = named_forms(whose, what, &bow).to_vec();
+        forms.extend([vec![format!("{} {number}", short(whose))], vec![format!("{letter} {number}")]]);
+        forms
+    })
+}
+
+/// So many of a limb's names say what the piece is.
+const SAY_WHAT: usize = 6;
+
+/// Names in full, the longest first.
+fn named_forms(whose: &str, what: &str, bow: &str) -> [Vec<String>; SAY_WHAT] {
+    let short = short(whose).to_owned();
+    [
+        vec![format!("{whose}: {what}"), bow.to_owned()],
+        vec![whose.to_owned(), what.to_owned(), bow.to_owned()],
+        vec![format!("{whose}: {what}")],
+        vec![whose.to_owned(), what.to_owned()],
+        vec![format!("{short}: {what}")],
+        vec![short, what.to_owned()],
+    ]
+}
+
+/// Writes the first of a limb's names that has room, level or upright; slanting where none has. Those that say what it is stand
+/// apart from other words if they can.
+fn named_inside(
+    subject: &Subject,
+    t: &mut Template,
+    cut: &BezPath,
+    near: Point,
+    forms: &dyn Fn(&str) -> Vec<Vec<String>>,
+) -> bool {
     let limbs = LIMBS.map(forms);
     let own = forms(subject.whose);
-    // All that say what it is stand apart from other words if they can.
-    let says_what = own.len() - 2;
-    let ways = (0..says_what).map(|k| (k, Near::Apart)).chain((0..own.len()).map(|k| (k, Near::Clear)));
-    for (place, others) in ways {
+    let slants: Vec<f64> = (1..=5).flat_map(|k| [12.0, -12.0].map(|slant| slant * f64::from(k))).collect();
+    let (level, slanting) = ([0.0, 90.0], slants.as_slice());
+    let says_what = own.len().min(SAY_WHAT);
+    let apart = (0..says_what).map(|k| (k, Near::Apart, level.as_slice()));
+    let clear = (0..own.len()).map(|k| (k, Near::Clear, level.as_slice()));
+    let turned = (0..own.len()).map(|k| (k, Near::Clear, slanting));
+    for (place, others, turns) in apart.chain(clear).chain(turned) {
         let room: Vec<Vec<String>> = limbs.iter().filter_map(|forms| forms.get(place).cloned()).collect();
-        if words_inside(t, cut, near, &own[place], &room, others) {
-            return;
+        if words_turned(t, cut, near, &own[place], &room, others, turns) {
+            return true;
         }
     }
+    false
 }
 
 /// Room that the words and the arrow of [`to_tip`] take along their way, mm.

@@ -270,9 +270,15 @@ fn name_lying(t: &mut Template, subject: &Subject, line: &[Point], half: f64, wo
         let base = over.fold(belly, f64::max) + 0.9 + DESCENT * size::SMALL;
         let of = line.iter().min_by(|p, q| (p.x - target).abs().total_cmp(&(q.x - target).abs()));
         let knee = Point::new(target + 1.5, base + CAP_HEIGHT * size::SMALL / 2.0);
+        // A little to either side as well: a line right beside a word reads like a letter of it.
+        let stands_clear = [-1.2, 0.0, 1.2].iter().all(|aside| {
+            let mut tried = t.clone();
+            tried.words((target + 5.3 + aside, base), size::SMALL, Anchor::Start, 0.0, false, words);
+            !crossed_texts(&tried).iter().any(|text| text == words)
+        });
         let mut tried = t.clone();
         leader(&mut tried, of.copied().unwrap_or(knee), knee, End::Arrow, words);
-        if !crossed_texts(&tried).iter().any(|text| text == words) {
+        if stands_clear && !crossed_texts(&tried).iter().any(|text| text == words) {
             *t = tried;
             return;
         }

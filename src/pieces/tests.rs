@@ -225,15 +225,12 @@ fn parts_that_are_cut_out_keep_a_name() {
             let number = t.name.split_once(" wrap ").map(|(_, of)| [of.to_owned(), of.replace(" of ", "/")]);
             for item in t.items.iter().filter(|item| item.role == Role::Cut) {
                 let Figure::Line(cut) = &item.figure else { panic!("a cut that is no line") };
-                let inside = |b: kurbo::Rect| {
-                    [(b.x0, b.y0), (b.x1, b.y0), (b.x1, b.y1), (b.x0, b.y1)]
-                        .into_iter()
-                        .all(|p| kurbo::Shape::contains(cut, p.into()))
-                };
+                let inside =
+                    |item: &Item| corners(item).is_some_and(|c| c.into_iter().all(|p| kurbo::Shape::contains(cut, p)));
                 let on_it: Vec<&String> = t
                     .items
                     .iter()
-                    .filter(|i| inside(i.bounds()))
+                    .filter(|i| inside(i))
                     .filter_map(|i| match &i.figure {
                         Figure::Text { text, .. } => Some(text),
                         _ => None,
@@ -471,147 +468,41 @@ fn a_slot_lies_on_its_own_hand_in_every_view() {
     }
 }
 
-/// Wraps as they are drawn, rolled up: both ends meet on the belly to half a millimetre, and as nearly as the wrap says.
+/// A pin has a shoulder: none of its pieces is a groove's.
 #[test]
-fn drawn_wraps_close_to_half_a_millimetre() {
-    let paper = 0.1e-3;
-    let (mut widest, mut made, mut most) = (0.0_f64, 0, 0);
-    for (name, worked, _) in EVERY.iter() {
-        let nock = &worked.nocks.upper;
-        let shape = TipShape::of(nock, worked.statics.swings.upper.brace);
-        let surface = |a: f64, theta: f64| -> f64 { nock.solid.uncut(a, theta) };
-        let Ok(bands) = wrap::closing_bands(&surface, wrap::wanted(nock, &shape), paper) else {
-            continue;
-        };
-        made += 1;
-        most = most.max(bands.len());
-        for band in bands {
-            for k in 0..=6 {
-                let a = band.span[0] + (band.span[1] - band.span[0]) * f64::from(k) / 6.0;
-                let whole = crate::tip::TipSolid { cuts: Vec::new(), ..nock.solid.clone() };
-                let points = whole.section(a, 4000);
-                let around = points.iter().zip(points.iter().cycle().skip(1));
-                let girth: f64 = around.map(|(p, q)| (q[0] - p[0]).hypot(q[1] - p[1])).sum();
-                let gap = (band.girth(a) - (girth + std::f64::consts::PI * paper)).abs();
-                widest = widest.max(gap);
-                assert!(
-                    gap < 0.5e-3 && gap < 2.0 * band.mismatch.round + 0.05e-3,
-                    "{name} at {:.1} mm: {gap}",
-                    a * 1e3
-                );
-            }
+fn a_pin_has_no_groove_to_cut() {
+    for (name, _, pieces) in EVERY.iter().filter(|(name, ..)| name.ends_with("pin nock")) {
+        for piece in pieces {
+            assert!(!piece.template.name.contains("groove"), "{name}: {}", piece.template.name);
+            let words = texts_of(piece).join(" ");
+            assert!(!words.contains("the groove is"), "{name}, {}: {words}", piece.template.name);
         }
+        assert!(pieces.iter().any(|p| p.template.name.ends_with("shoulder gauge")), "{name}");
     }
-    println!("{made} of {} wrapped, at most {most} bands, widest gap {:.3} mm", EVERY.len(), widest * 1e3);
-    assert!(10 * made >= 9 * EVERY.len());
 }
 
-/// No line of the groove is drawn off a wrap's paper: not in its notch either.
+/// What is seen of a strip and its guide from the belly is named there, and the length of an overlay's scarf on its blank.
 #[test]
-fn lines_on_a_wrap_lie_on_its_paper() {
-    use kurbo::{ParamCurveNearest, Shape};
-    let mut lines = 0;
-    for (name, _, pieces) in EVERY.iter() {
-        for Piece { template: t, .. } in pieces.iter().filter(|p| p.template.name.contains(" wrap")) {
-            let of = |role: Role| {
-                t.items.iter().filter(move |i| i.role == role).filter_map(|i| match &i.figure {
-                    Figure::Line(path) => Some(path),
-                    _ => None,
-                })
-            };
-            let Some(cut) = of(Role::Cut).next() else { continue };
-            let on = |p: kurbo::Point| {
-                cut.contains(p) || cut.segments().any(|edge| edge.nearest(p, 1e-3).distance_sq < 0.05 * 0.05)
-            };
-            for line in of(Role::Outline).chain(of(Role::Mark)).chain(of(Role::Centre)) {
-                for edge in line.segments() {
-                    for k in 0..=8 {
-                        let p = kurbo::ParamCurve::eval(&edge, f64::from(k) / 8.0);
-                        assert!(on(p), "{name}, {}: {p:?}", t.name);
-                    }
-                }
-                lines += 1;
-            }
-        }
-    }
-    assert!(lines > 400, "{lines}");
-}
-
-/// Both ends of a groove that is alike on both sides stand on its wraps, one left and one right, and the tab's scale has its figures.
-#[test]
-fn wraps_show_both_ends_of_the_groove_and_a_scale_to_read() {
-    use kurbo::ParamCurveNearest;
-    let (mut wrong, mut ends, mut scales) = (Vec::new(), 0, 0);
+fn lines_of_strip_guide_and_scarf_are_named() {
+    let (mut strips, mut scarfs) = (0, 0);
     for (name, worked, pieces) in EVERY.iter() {
-        let nock = &worked.nocks.upper;
-        let shape = TipShape::of(nock, worked.statics.swings.upper.brace);
-        let surface = |a: f64, theta: f64| -> f64 { nock.solid.uncut(a, theta) };
-        let paper = worked.design.sheets.paper_thickness;
-        let Ok(bands) = wrap::closing_bands(&surface, wrap::wanted(nock, &shape), paper) else { continue };
-        let papers =
-            pieces.iter().filter(|p| p.template.name.contains(" wrap") && !p.template.name.starts_with("lower"));
-        for (band, Piece { template: t, .. }) in bands.iter().zip(papers) {
-            let outlines: Vec<&kurbo::BezPath> = t
-                .items
-                .iter()
-                .filter_map(|i| match &i.figure {
-                    Figure::Line(path) if i.role == Role::Outline => Some(path),
-                    _ => None,
-                })
-                .collect();
-            for last in shape.groove.iter().filter(|_| shape.even).filter_map(|run| run.last()) {
-                let [from, to] = band.span;
-                let here = [last.low, last.high].into_iter().filter(|a| (from + 0.3e-3..to - 0.3e-3).contains(a));
-                for (a, sign) in here.flat_map(|a| [(a, 1.0), (a, -1.0)]) {
-                    let [x, y] = band.place(a, sign * last.theta);
-                    let p = kurbo::Point::new(x * 1e3, y * 1e3);
-                    let off = outlines.iter().flat_map(|path| path.segments()).map(|s| s.nearest(p, 1e-3).distance_sq);
-                    let off = off.fold(f64::INFINITY, f64::min).sqrt();
-                    if off > 0.05 {
-                        wrong.push(format!("{name}, {}: an end of the groove at {p:?} is {off:.2} mm off", t.name));
-                    }
-                    ends += 1;
-                }
-            }
-            let figures = |piece: &crate::template::Template| -> Vec<String> {
-                let texts = piece.items.iter().filter_map(|i| match &i.figure {
-                    Figure::Text { text, .. } => Some(text.clone()),
-                    _ => None,
-                });
-                texts.filter(|text| ["0", "5", "10"].contains(&text.as_str())).collect()
-            };
-            let found = figures(t);
-            if found.len() < 3 {
-                wrong.push(format!("{name}, {}: a scale with {found:?}", t.name));
-            }
-            scales += 1;
+        let texts = |end: &str| pieces.iter().find(|p| p.template.name.ends_with(end)).map(texts_of);
+        if worked.nocks.upper.solid.strip.is_some() {
+            let texts = texts("belly view of the tip").unwrap_or_default();
+            assert!(texts.contains(&"the strip starts"), "{name}: {texts:?}");
+            let guide = worked.design.nocks.upper.guide().is_some_and(|g| {
+                let shown = TipShape::of(&worked.nocks.upper, worked.statics.swings.upper.brace).shown_from;
+                -g.whole()[0] > shown + 2e-3
+            });
+            assert_eq!(texts.contains(&"the guide's edges"), guide, "{name}: {texts:?}");
+            strips += 1;
+        }
+        if let Some(texts) = texts("overlay blank") {
+            assert!(texts.iter().any(|text| text.ends_with(", scarf")), "{name}: {texts:?}");
+            scarfs += 1;
         }
     }
-    println!("{ends} ends, {scales} scales");
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
-    assert!(ends > 100 && scales > 40, "{ends} {scales}");
-}
-
-/// The string's line over the back is no long dash from its middle both ways: it is one line.
-#[test]
-fn the_strings_line_is_one_line_over_the_back() {
-    let mut lines = 0;
-    for (name, worked, pieces) in
-        EVERY.iter().filter(|(_, w, _)| w.nocks.upper.is_even() && w.nocks.upper.groove.is_some())
-    {
-        let papers = pieces.iter().filter(|p| p.template.name.contains(" wrap"));
-        for Piece { template: t, .. } in papers {
-            let marks = t.items.iter().filter(|i| i.role == Role::Mark);
-            for path in marks.filter_map(|i| if let Figure::Line(path) = &i.figure { Some(path) } else { None }) {
-                let ends =
-                    [path.elements().first(), path.elements().last()].map(|e| e.and_then(kurbo::PathEl::end_point));
-                assert!(ends.iter().flatten().all(|p| p.x.abs() > 0.5), "{name}, {}: {ends:?}", t.name);
-                lines += 1;
-            }
-        }
-        assert!(worked.nocks.upper.is_even());
-    }
-    assert!(lines > 20, "{lines}");
+    assert!(strips > 3 && scarfs > 5, "{strips} {scarfs}");
 }
 
 /// A pin's gauge goes on the pin as it is finished, and a pin has one.
@@ -694,6 +585,28 @@ fn a_lying_string_is_drawn_lying() {
     }
     assert!(texts.iter().any(|t| t.starts_with("full draw ")), "{texts:?}");
     assert!(texts.join(" ").contains("It lies on the belly"), "{texts:?}");
+    // The words over the braced string keep off every string's edge, tails and all.
+    for (name, _, pieces) in EVERY.iter().filter(|(name, ..)| name.starts_with("recurved")) {
+        let mut named = 0;
+        for t in pieces.iter().map(|p| &p.template).filter(|t| t.name.contains("side view")) {
+            let words = t
+                .items
+                .iter()
+                .filter(|i| matches!(&i.figure, Figure::Text { text, .. } if text.starts_with("at brace, legs")));
+            for around in words.map(|i| i.bounds().inflate(0.3, 0.3)) {
+                for item in t.items.iter().filter(|i| i.role == Role::String) {
+                    let Figure::Line(path) = &item.figure else { continue };
+                    kurbo::flatten(path, 0.01, |e| {
+                        if let Some(p) = e.end_point() {
+                            assert!(!around.contains(p), "{name}: {p:?} in {around:?}");
+                        }
+                    });
+                }
+                named += 1;
+            }
+        }
+        assert!(named > 0, "{name}");
+    }
     let brace = worked.statics.cycle.at_brace().limbs.get(Side::Upper);
     assert!(brace.lying.is_some() && worked.statics.cycle.at_full_draw().limbs.get(Side::Upper).lying.is_none());
     // The braced string keeps off the strip's face by its own half, from the throat to where it leaves, as it is drawn.
@@ -710,3 +623,5 @@ fn a_lying_string_is_drawn_lying() {
     }
     assert!(looked_at > 5, "{looked_at}");
 }
+
+mod wraps;

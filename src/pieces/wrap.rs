@@ -1,15 +1,19 @@
 //! The wrap: the tip's girth unrolled, to be cut out, wrapped round the shaped tip and marked through.
 //!
 //! Its left end is laid over the tab at its right end. A notch in the left end shows the tab's scale beside the end's own
-//! divisions: together they read how far the real girth is off, to a tenth of a millimetre.
+//! divisions: together they read how far the real girth is off, to a tenth of a millimetre. Where the groove's end lies there, the
+//! left end stays whole, and its edge is read by itself.
+
+mod bands;
 
 use std::f64::consts::PI;
 
 use kurbo::{BezPath, Point, Shape, Vec2};
 
+pub(super) use self::bands::{closing_bands, wanted};
 use super::Subject;
-use super::common::{captioned, measure, numbered_inside, path, to_tip};
-use super::shape::{Crossing, MM, TipShape, groove_middle};
+use super::common::{captioned, measure, name_inside, numbered_inside, path, to_tip};
+use super::shape::{Crossing, MM, groove_middle};
 use crate::font::{CAP_HEIGHT, text_width};
 use crate::nock::Nock;
 use crate::sheets::Piece;
@@ -17,11 +21,9 @@ use crate::template::leader::{End, leader};
 use crate::template::legible::crossed_texts;
 use crate::template::waste::{Waste, waste_ticks};
 use crate::template::{Anchor, Role, Template, paragraph::paragraph, size};
-use crate::tip::flattening::{Bands, Flattening, Mismatch};
+use crate::tip::flattening::Flattening;
 use crate::units::number_text;
 
-/// The wrap goes past the groove by this much at its edge toward the tip, and toward the handle, m.
-const MARGIN: [f64; 2] = [4e-3, 2e-3];
 /// Length of the tab beyond the belly's middle, mm.
 const TAB: f64 = 15.0;
 /// Height and length of the notch at the left end that shows the tab's scale, mm. On low paper it is less high, to leave room below
@@ -33,77 +35,12 @@ const STROKES: f64 = 2.5;
 const MOST_TAKEN: f64 = 0.25;
 /// What paper may be off the tip, m. Common practice, no source: about the width of a pencil line.
 pub(super) const MOST_OFF: f64 = 0.5e-3;
-/// A band of paper shorter than this along the tip is little use, m: the first where it will do. And no more bands than this are cut.
-const SHORTEST: [f64; 2] = [10e-3, 7e-3];
-const MOST_BANDS: usize = 4;
-/// What is left over at the handle's end is not cut when it is shorter than this, m.
-const SLIVER: f64 = 5.5e-3;
 /// What is left of a line beside a scale is not drawn when it is shorter than this, mm.
 const SHORTEST_LINE: f64 = 4.0;
+/// Words over the sides stand this far out from the middle over their lines, mm.
+const OUT: f64 = 1.5;
 /// Divisions of the vernier: this many take up one millimetre less than their number.
 const DIVISIONS: i32 = 10;
-
-/// Where a wrap is wanted, m along `a`: over the groove and a little beyond.
-pub(super) fn wanted(nock: &Nock, shape: &TipShape) -> [f64; 2] {
-    let solid = &nock.solid;
-    let [low, high] = shape.groove_span();
-    // A pin is marked to its shoulder; what lies beyond goes anyway.
-    let high = match &nock.groove {
-        Some(groove) if groove.wish.open => groove.wish.radius + groove.wish.edge,
-        _ => high,
-    };
-    let tip_edge = (high + MARGIN[0]).min(solid.end - solid.rounding).max(high.min(solid.end - 0.5 * solid.rounding));
-    [low - MARGIN[1], tip_edge.max(2e-3)]
-}
-
-/// Bands of paper that lie on the tip and close on its belly to [`MOST_OFF`], as far toward the handle as such bands go. Each end is
-/// off by what the way round to it is, so both together by twice that.
-///
-/// # Errors
-/// How far paper misses where none will do.
-pub(super) fn closing_bands(
-    surface: &dyn Fn(f64, f64) -> f64,
-    wanted: [f64; 2],
-    paper: f64,
-) -> Result<Vec<Flattening>, Mismatch> {
-    let mut best: Option<Vec<Flattening>> = None;
-    let mut shortfall = None;
-    let end = |bands: &[Flattening]| bands.last().map_or(f64::INFINITY, |b| b.span[0]);
-    let mut laid = Bands::of(surface, wanted, paper);
-    for (part, shortest) in LIMITS.into_iter().flat_map(|part| SHORTEST.map(|shortest| (part, shortest))) {
-        let mut bands = match laid.fitting(shortest, part * MOST_OFF, MOST_BANDS) {
-            Ok(bands) => bands,
-            Err(mismatch) => {
-                shortfall.get_or_insert(mismatch);
-                continue;
-            }
-        };
-        if let Some(band) = bands.iter().find(|b| !closes(&b.mismatch)) {
-            shortfall.get_or_insert(band.mismatch);
-            continue;
-        }
-        // A sliver at the handle's end has no room for its scale.
-        if bands.len() > 1 && bands.last().is_some_and(|b| b.span[1] - b.span[0] < SLIVER) {
-            bands.pop();
-        }
-        if best.as_ref().is_none_or(|best| end(&bands) < end(best) - 1e-6) {
-            best = Some(bands);
-        }
-        if best.as_ref().is_some_and(|best| end(best) < wanted[0] + 1e-6) {
-            break;
-        }
-    }
-    best.ok_or(shortfall.unwrap_or(Mismatch { round: 0.0, off: 0.0 }))
-}
-
-/// Whether paper that misses so much may be used.
-fn closes(mismatch: &Mismatch) -> bool {
-    mismatch.off <= MOST_OFF && 2.0 * mismatch.round <= MOST_OFF
-}
-
-/// Parts of [`MOST_OFF`] that bands are laid out to in turn, until they close: where paper is off mostly in its distance from the
-/// tip, wide bands do.
-const LIMITS: [f64; 4] = [1.0, 0.75, 0.5, 0.45];
 
 /// Draws it, or says why it cannot be wrapped.
 pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
@@ -146,12 +83,11 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         if place == 0 {
             drawn.names(&mut t);
         }
-        let cut = drawn.outline();
-        let (name, number) = match count {
+        let (title, number) = match count {
             1 => ("wrap".to_owned(), String::new()),
             _ => (format!("wrap {} of {count}", place + 1), format!("{}/{count}", place + 1)),
         };
-        numbered_inside(subject, &mut t, &cut, cut.bounding_box().center(), &name, &number);
+        name(subject, &mut t, &drawn.outline(), &title, &number);
         let mut words = drawn.explanation(place, count);
         if place + 1 == count && reached > wanted[0] + 0.5e-3 {
             words.push_str(&format!(
@@ -159,10 +95,20 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
                 measure(-reached * MM, units),
             ));
         }
-        let piece = Piece::new(captioned(subject, t, &name, &words));
+        let piece = Piece::new(captioned(subject, t, &title, &words));
         pieces.push(if place + 1 < count { piece.with_next() } else { piece });
     }
     pieces
+}
+
+/// Writes on the paper whose it is, what, and which of several.
+fn name(subject: &Subject, t: &mut Template, cut: &BezPath, what: &str, number: &str) {
+    let near = cut.bounding_box().center();
+    if number.is_empty() {
+        name_inside(subject, t, cut, near, what);
+    } else if !numbered_inside(subject, t, cut, near, what, number, false) {
+        numbered_inside(subject, t, cut, near, what, number, true);
+    }
 }
 
 /// Before which step of the work it is used.
@@ -476,13 +422,17 @@ impl<'a> Wrap<'a> {
     fn words(&self, t: &mut Template) {
         let to = self.band.span[1];
         let half = 0.5 * text_width("side", size::SMALL, false);
-        let mut label = |at: Point, words: &str, off: f64, anchor: Anchor| {
-            t.words((at.x + off, at.y + 2.4), size::SMALL, anchor, 0.0, false, words);
+        let mut label = |theta: f64, words: &str, off: f64, anchor: Anchor| {
+            // Where the paper's edge rises outward, over its place below the words' outer end.
+            let [p, q] = [0.95, 1.05].map(|part| self.at(to, theta * part));
+            let rise = if theta == 0.0 { 0.0 } else { (q.y - p.y) / (q.x - p.x).abs() * (half + OUT) };
+            let at = self.at(to, theta);
+            t.words((at.x + off, at.y + 2.4 + rise.max(0.0)), size::SMALL, anchor, 0.0, false, words);
         };
-        label(self.at(to, 0.0), "back", 0.0, Anchor::Middle);
-        // Over its line, and in larger letters away from the back.
-        label(self.at(to, 0.5 * PI), "side", -half, Anchor::Start);
-        label(self.at(to, -0.5 * PI), "side", half, Anchor::End);
+        label(0.0, "back", 0.0, Anchor::Middle);
+        // Over its line, a little out, and in larger letters away from the back.
+        label(0.5 * PI, "side", OUT - half, Anchor::Start);
+        label(-0.5 * PI, "side", half - OUT, Anchor::End);
         to_tip(t, self.arrow(), true);
     }
 
@@ -528,9 +478,7 @@ impl<'a> Wrap<'a> {
             words.push_str("Its upper edge joins the lower edge of the one before. ");
         }
         if !self.notched {
-            words.push_str(
-                "The groove lies where its notch would be: its left end is a plain edge, read to half a mm. ",
-            );
+            words.push_str("Lines to mark take the place of this left end's divisions: read its edge to half a mm. ");
         }
         let worst = self.band.mismatch.worst() * MM;
         if worst < 0.02 {
