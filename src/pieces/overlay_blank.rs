@@ -51,10 +51,10 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     waste_ticks(&mut t, &outline, Waste::Outside);
     t.line(Role::Cut, outline.clone());
     t.line(Role::Mark, path(&finished));
-    t.words((0.5 * (full * MM + right), -4.0), size::SMALL, Anchor::Middle, 0.0, false, "glue face");
+    t.words((0.5 * (full * MM + right), -4.6), size::SMALL, Anchor::Middle, 0.0, false, "glue face");
     let widest = places.iter().map(|x| solid.limb.width.at(x / MM) * MM).fold(0.0_f64, f64::max);
     // Glue face: the plan, below.
-    let middle = -(0.5 * widest + SPARE + 12.0);
+    let middle = -(0.5 * widest + SPARE + 15.0);
     let plan = Rect::new(left - SPARE, middle - 0.5 * widest - SPARE, right + SPARE, middle + 0.5 * widest + SPARE);
     let plan_path = plan.to_path(0.1);
     waste_ticks(&mut t, &plan_path, Waste::Outside);
@@ -106,7 +106,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
 fn scarf(t: &mut Template, finished: &[Point], full: f64, units: Units) {
     let Some(start) = finished.first().copied() else { return };
     let length = full - start.x;
-    let level = Place::Level(-6.5);
+    let level = Place::Level(-10.0);
     dimension(t, start, Point::new(full, 0.0), level, &format!("{}, scarf", measure(length, units)));
     let (mean, steepest) = rise(length, TipShape::at(finished, full));
     let half = Point::new(start.x + 0.5 * length, TipShape::at(finished, start.x + 0.5 * length));
