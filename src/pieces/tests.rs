@@ -547,6 +547,9 @@ fn small_lengths_are_said_so_that_both_units_agree() {
         (39.6, "1 9/16 in (39.6 mm)"),
         (38.49, "1 33/64 in (38.5 mm)"),
         (38.51, "1 33/64 in (38.5 mm)"),
+        // Either side of what is nearer to a sixty-fourth, and printed alike.
+        (38.68, "1 17/32 in (38.7 mm)"),
+        (38.72, "1 17/32 in (38.7 mm)"),
     ] {
         assert_eq!(common::measure(mm, Units::Inch), words);
     }
