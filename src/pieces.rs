@@ -131,14 +131,17 @@ fn limb_letter(whose: &str) -> &'static str {
 
 /// What a text says of the lower limb that says the same of the upper one; none when it names no limb.
 fn of_other(text: &str, from: &'static str, to: &'static str) -> Option<String> {
-    if text == limb_letter(from) {
-        return Some(limb_letter(to).to_owned());
+    let number = |rest: &str| {
+        rest.is_empty() || rest.strip_prefix(' ').is_some_and(|n| n.starts_with(|c: char| c.is_ascii_digit()))
+    };
+    if let Some(rest) = text.strip_prefix(limb_letter(from)).filter(|rest| number(rest)) {
+        return Some(format!("{}{rest}", limb_letter(to)));
     }
     if let Some(rest) = text.strip_prefix(from) {
         return Some(format!("{to}{rest}"));
     }
     let rest = text.strip_prefix(short(from))?;
-    (rest.is_empty() || rest.starts_with(':')).then(|| format!("{}{rest}", short(to)))
+    (number(rest) || rest.starts_with(':')).then(|| format!("{}{rest}", short(to)))
 }
 
 /// The first word of whose a piece is.

@@ -31,7 +31,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let outline: Vec<Point> = edge.iter().copied().chain(edge.iter().rev().map(|p| Point::new(p.x, -p.y))).collect();
     let mut t = Template::new("");
     let outline = ring(&outline);
-    waste_ticks(&mut t, &outline, Waste::Right);
+    waste_ticks(&mut t, &outline, Waste::Outside);
     t.line(Role::Cut, outline.clone());
     let [whole_from, whole_to] = guide.whole().map(|d| d * MM);
     let wide = 0.5 * guide.width(guide.depth) * MM;

@@ -8,6 +8,7 @@ use super::common::{Beside, TO_TIP_ROOM, captioned, height, measure, path, to_ti
 use super::shape::{MM, TipShape};
 use super::side_view::station_marks;
 use crate::sheets::Piece;
+use crate::template::leader::{End, leader};
 use crate::template::{Role, Template};
 use crate::tip::{Shell, TipSolid};
 
@@ -19,7 +20,8 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let units = subject.worked.design.units;
     let (first, end) = silhouette(&mut t, shape, true);
     let seen = groove_seen(&mut t, subject, true, |a, theta| faces_belly(solid, a, theta));
-    let strip = strip_seen(&mut t, subject);
+    let notes = strip_seen(&mut t, subject);
+    let strip = !notes.is_empty();
     if seen == 0 && !strip {
         return Vec::new();
     }
@@ -30,6 +32,9 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let across = |p: &Point| Point::new(p.x, -p.y);
     let widest = shape.widest();
     station_marks(&mut t, shape, widest, -widest);
+    for (row, (target, words)) in notes.into_iter().enumerate() {
+        leader(&mut t, target, Point::new(target.x + 3.0, -widest - 6.5 - 4.2 * row as f64), End::Arrow, words);
+    }
     height(&mut t, across(&first), first, first.x - 6.0, Beside::Left, &measure(2.0 * first.y, units));
     let [down, up] = [&shape.side, &shape.other_side].map(|side| TipShape::at(side, 0.0));
     let words = at_the_seat(subject, down + up);
@@ -37,7 +42,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     to_tip(&mut t, Point::new(end + 7.0 + TO_TIP_ROOM - 9.0, widest + 3.0), false);
     let mut words = String::from("Seen from the belly.");
     if strip {
-        words.push_str(" The line across is where the strip starts.");
+        words.push_str(" The line across the belly is where the strip starts.");
     }
     if !shape.even {
         // Seen from the belly left and right are changed over against the back view.
@@ -47,22 +52,30 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     vec![Piece::new(captioned(subject, t, "belly view of the tip", &words))]
 }
 
-/// The start of a strip, and the edges of the guide in it; whether there is one.
-fn strip_seen(t: &mut Template, subject: &Subject) -> bool {
+/// The start of a strip, and the edges of the guide in it: a place on each line and its name, nearest to the tip first; none
+/// without a strip.
+fn strip_seen(t: &mut Template, subject: &Subject) -> Vec<(Point, &'static str)> {
     let shape = subject.shape;
-    let Some(strip) = subject.worked.nocks.get(subject.side).solid.strip else { return false };
+    let Some(strip) = subject.worked.nocks.get(subject.side).solid.strip else { return Vec::new() };
     let x = -strip.start * MM;
     t.segment(Role::Outline, (x, -TipShape::at(&shape.side, x)), (x, TipShape::at(&shape.other_side, x)));
+    let mut notes = vec![(Point::new(x, -0.6 * TipShape::at(&shape.side, x)), "the strip starts")];
     if let Some(guide) = subject.worked.design.nocks.get(subject.side).guide() {
         let [from, to] = guide.whole();
         let wide = 0.5 * guide.width(guide.depth);
         let edge = [(guide.start, 0.0), (from, wide), (to, wide), (guide.end, 0.0)];
+        // Where both edges run side by side, within the drawing.
+        let left = (-to * MM).max(shape.shown_from * MM + 2.0);
+        if left < -from * MM {
+            let middle = 0.5 * (left - from * MM);
+            notes.push((Point::new(middle, -wide * MM), "the guide's edges"));
+        }
         for sign in [1.0, -1.0] {
             let edge: Vec<Point> = edge.iter().map(|(d, w)| Point::new(-d * MM, sign * w * MM)).collect();
             t.line(Role::Outline, path(&after(&edge, shape.shown_from * MM)));
         }
     }
-    true
+    notes
 }
 
 /// The part of a line that runs toward the handle, as far as `left` mm.

@@ -7,10 +7,10 @@ use crate::design::Units;
 use crate::font::CAP_HEIGHT;
 use crate::template::caption::caption;
 use crate::template::dimension::{Place, dimension};
-use crate::template::inside::{Near, words_inside};
+use crate::template::inside::{Near, words_turned};
 use crate::template::paragraph::bold_paragraph;
 use crate::template::{Anchor, Figure, Role, Template, size};
-use crate::units::{length_text, millimetre_text, number_text, plain_length_text};
+use crate::units::{inch_text, length_text, millimetre_text, number_text, plain_length_text};
 
 /// Between a piece's drawing and its caption, mm.
 const UNDER_CAPTION: f64 = 4.0;
@@ -59,30 +59,76 @@ pub(super) fn with_caption(subject: &Subject, drawing: Template, what: &str, wor
 pub(super) fn name_inside(subject: &Subject, t: &mut Template, cut: &BezPath, near: Point, what: &str) {
     let bow = subject.worked.design.name.clone();
     // From the fullest to the shortest; for another limb the same with other words.
-    let forms = |whose: &str| -> Vec<Vec<String>> {
-        let short = short(whose).to_owned();
-        vec![
-            vec![format!("{whose}: {what}"), bow.clone()],
-            vec![whose.to_owned(), what.to_owned(), bow.clone()],
-            vec![format!("{whose}: {what}")],
-            vec![whose.to_owned(), what.to_owned()],
-            vec![format!("{short}: {what}")],
-            vec![short.clone(), what.to_owned()],
-            vec![short],
-            vec![limb_letter(whose).to_owned()],
-        ]
-    };
+    named_inside(subject, t, cut, near, &|whose| {
+        let mut forms = named_forms(whose, what, &bow).to_vec();
+        forms.extend([vec![short(whose).to_owned()], vec![limb_letter(whose).to_owned()]]);
+        forms
+    });
+}
+
+/// The same for one of several like pieces: however short, its name has the `number` in it, `2/3`; at worst in two lines, when
+/// `broken`. Whether there was room; nothing is drawn without.
+pub(super) fn numbered_inside(
+    subject: &Subject,
+    t: &mut Template,
+    cut: &BezPath,
+    near: Point,
+    what: &str,
+    number: &str,
+    broken: bool,
+) -> bool {
+    let bow = subject.worked.design.name.clone();
+    named_inside(subject, t, cut, near, &|whose| {
+        let letter = limb_letter(whose);
+        if broken {
+            return vec![vec![letter.to_owned(), number.to_owned()]];
+        }
+        let mut forms = named_forms(whose, what, &bow).to_vec();
+        forms.extend([vec![format!("{} {number}", short(whose))], vec![format!("{letter} {number}")]]);
+        forms
+    })
+}
+
+/// So many of a limb's names say what the piece is.
+const SAY_WHAT: usize = 6;
+
+/// Names in full, the longest first.
+fn named_forms(whose: &str, what: &str, bow: &str) -> [Vec<String>; SAY_WHAT] {
+    let short = short(whose).to_owned();
+    [
+        vec![format!("{whose}: {what}"), bow.to_owned()],
+        vec![whose.to_owned(), what.to_owned(), bow.to_owned()],
+        vec![format!("{whose}: {what}")],
+        vec![whose.to_owned(), what.to_owned()],
+        vec![format!("{short}: {what}")],
+        vec![short, what.to_owned()],
+    ]
+}
+
+/// Writes the first of a limb's names that has room, level or upright; slanting where none has. Those that say what it is stand
+/// apart from other words if they can.
+fn named_inside(
+    subject: &Subject,
+    t: &mut Template,
+    cut: &BezPath,
+    near: Point,
+    forms: &dyn Fn(&str) -> Vec<Vec<String>>,
+) -> bool {
     let limbs = LIMBS.map(forms);
     let own = forms(subject.whose);
-    // All that say what it is stand apart from other words if they can.
-    let says_what = own.len() - 2;
-    let ways = (0..says_what).map(|k| (k, Near::Apart)).chain((0..own.len()).map(|k| (k, Near::Clear)));
-    for (place, others) in ways {
+    let slants: Vec<f64> = (1..=5).flat_map(|k| [12.0, -12.0].map(|slant| slant * f64::from(k))).collect();
+    let (level, slanting) = ([0.0, 90.0], slants.as_slice());
+    let says_what = own.len().min(SAY_WHAT);
+    let apart = (0..says_what).map(|k| (k, Near::Apart, level.as_slice()));
+    let clear = (0..own.len()).map(|k| (k, Near::Clear, level.as_slice()));
+    let turned = (0..own.len()).map(|k| (k, Near::Clear, slanting));
+    for (place, others, turns) in apart.chain(clear).chain(turned) {
         let room: Vec<Vec<String>> = limbs.iter().filter_map(|forms| forms.get(place).cloned()).collect();
-        if words_inside(t, cut, near, &own[place], &room, others) {
-            return;
+        if words_turned(t, cut, near, &own[place], &room, others, turns) {
+            return true;
         }
     }
+    false
 }
 
 /// Room that the words and the arrow of [`to_tip`] take along their way, mm.
@@ -192,7 +238,8 @@ pub(super) fn until(points: &[Point], rect: Rect) -> Vec<Point> {
 
 /// A length of `mm` millimetres in the design's units.
 pub(super) fn measure(mm: f64, units: Units) -> String {
-    match inches_in_thousandths(mm, units) {
+    let mm = as_printed(mm);
+    match finer_inches(mm, units) {
         Some(inches) => format!("{inches} ({})", millimetre_text(mm / 1e3)),
         None => length_text(mm / 1e3, units),
     }
@@ -200,7 +247,8 @@ pub(super) fn measure(mm: f64, units: Units) -> String {
 
 /// A length of `mm` millimetres in two lines: the design's unit, and millimetres below it where it is another.
 pub(super) fn measure_lines(mm: f64, units: Units) -> Vec<String> {
-    let inches = || inches_in_thousandths(mm, units).unwrap_or_else(|| plain_length_text(mm / 1e3, units));
+    let mm = as_printed(mm);
+    let inches = || finer_inches(mm, units).unwrap_or_else(|| plain_length_text(mm / 1e3, units));
     match units {
         Units::Inch => vec![inches(), millimetre_text(mm / 1e3)],
         Units::Millimetre => vec![millimetre_text(mm / 1e3)],
@@ -220,6 +268,21 @@ pub(super) fn least_lines(mm: f64, units: Units) -> Vec<String> {
         Units::Inch => vec![inches(), millimetres],
         Units::Millimetre => vec![millimetres],
     }
+}
+
+/// Millimetres as they are printed, so that the same figure has the same inches beside it wherever it stands.
+fn as_printed(mm: f64) -> f64 {
+    let parts = if mm.abs() < 9.995 { 100.0 } else { 10.0 };
+    (mm * parts).round() / parts
+}
+
+/// Inches finer than a length is told in otherwise: thousandths, and from an inch on sixty-fourths, where the nearest thirty-second
+/// would miss it by more than a fifth of a millimetre.
+fn finer_inches(mm: f64, units: Units) -> Option<String> {
+    let inches = mm / 25.4;
+    let off = (inches * 32.0 - (inches * 32.0).round()).abs() / 32.0 * 25.4;
+    let fine = units == Units::Inch && inches.abs() >= 1.0 && off > 0.2;
+    if fine { Some(inch_text(mm / 1e3, 64)) } else { inches_in_thousandths(mm, units) }
 }
 
 /// Inches in thousandths: a small length that the nearest sixty-fourth would miss by more than a tenth of a millimetre.

@@ -56,12 +56,13 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     );
     let passes = Piece::new(captioned(subject, t, "file passes", &words)).with_next();
 
+    let cut = if groove.wish.open { "shoulder" } else { "groove" };
     let mut detail = Template::new("");
     unrolled(&mut detail, subject, groove, nock, ENLARGED);
     let words = format!(
-        "Enlarged {ENLARGED} times. {one} of the groove, unrolled: its edges, the string's middle line along the wall, and the strokes, numbered as in the list."
+        "Enlarged {ENLARGED} times. {one} of the {cut}, unrolled: its edges, the string's middle line along the wall, and the strokes, numbered as in the list."
     );
-    let mut detail = captioned(subject, detail, "groove detail 3:1, not for tracing", &words);
+    let mut detail = captioned(subject, detail, &format!("{cut} detail 3:1, not for tracing"), &words);
     for item in &mut detail.items {
         if let crate::template::Figure::Text { text, .. } = &mut item.figure {
             // The caption's own scale would say 1:1.

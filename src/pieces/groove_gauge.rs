@@ -43,7 +43,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     nose(&mut path, Point::new(x, high), radius, TOO_DEEP * depth, -1.0);
     path.line_to((0.0, high));
     path.close_path();
-    waste_ticks(&mut t, &path, Waste::Right);
+    waste_ticks(&mut t, &path, Waste::Outside);
     t.line(Role::Cut, path.clone());
     let open = nock.groove.as_ref().is_some_and(|g| g.wish.open);
     let [enough, too] = if open { ["low enough", "too low"] } else { ["deep enough", "too deep"] };
@@ -78,8 +78,10 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
             measure(wall, design.units)
         ));
     }
-    name_inside(subject, &mut t, &path, Point::new(x, 0.5 * high), "groove");
-    vec![Piece::new(captioned(subject, t, "groove gauge", &words))]
+    // A pin has a shoulder and no groove.
+    let cut = if open { "shoulder" } else { "groove" };
+    name_inside(subject, &mut t, &path, Point::new(x, 0.5 * high), cut);
+    vec![Piece::new(captioned(subject, t, &format!("{cut} gauge"), &words))]
 }
 
 /// A round nose that stands `depth` out of the edge at `at`: below the edge going right (`way` 1), above it going left (-1).

@@ -70,7 +70,7 @@ fn blank(subject: &Subject, bore: &Bore) -> Piece {
     let radius = reach.fold(0.0, f64::max) + SPARE;
     let mut t = Template::new("");
     let outline = Rect::new(left, -radius, right + SPARE, radius).to_path(0.1);
-    waste_ticks(&mut t, &outline, Waste::Right);
+    waste_ticks(&mut t, &outline, Waste::Outside);
     t.line(Role::Cut, outline);
     let mut finished = vec![Point::new(left, TipShape::at(&subject.shape.back, left))];
     finished.extend(&back);
@@ -88,7 +88,10 @@ fn blank(subject: &Subject, bore: &Bore) -> Piece {
     hatch(&mut t, &ring(&horn), 1.4, 135.0, &[]);
     t.line(Role::Mark, path(&finished));
     t.line(Role::Outline, path(&hole));
-    t.segment(Role::Centre, (left - 3.0, 0.0), (right + SPARE + 3.0, 0.0));
+    // The bore's own length of it stays free for a name: nothing else in the blank does.
+    t.segment(Role::Centre, (left - 3.0, 0.0), (left + 0.8, 0.0));
+    t.segment(Role::Centre, (left + bore.deep - 0.8, 0.0), (right + SPARE + 3.0, 0.0));
+    name_inside(subject, &mut t, &ring(&hole), Point::new(left + 0.4 * bore.deep, 0.0), "horn");
     let end = right + SPARE;
     dimension(
         &mut t,
@@ -162,8 +165,8 @@ fn bit(subject: &Subject, bore: &Bore) -> Template {
     let units = subject.worked.design.units;
     let mut t = Template::new("");
     let outline = ring(&profile(bore));
-    waste_ticks(&mut t, &outline, Waste::Right);
-    t.line(Role::Cut, outline);
+    waste_ticks(&mut t, &outline, Waste::Outside);
+    t.line(Role::Cut, outline.clone());
     t.segment(Role::Centre, (-3.0, 0.0), (bore.deep + 3.0, 0.0));
     let full = 2.0 * ((bore.mouth - bore.bottom) / bore.deep).atan();
     let (mouth, bottom) = (measure(2.0 * bore.mouth, units), measure(2.0 * bore.bottom, units));
@@ -181,6 +184,7 @@ fn bit(subject: &Subject, bore: &Bore) -> Template {
         "Glue it on a flat bit and grind to the line, each side to half the cone's angle of {}; keep the centre line in the middle. Back the cutting edges off.",
         angle_text(full)
     );
+    name_inside(subject, &mut t, &outline, Point::new(0.0, 0.5 * bore.mouth), "bit");
     captioned(subject, t, "grind of the flat bit", &words)
 }
 
@@ -201,7 +205,7 @@ fn cone_gauge(subject: &Subject, bore: &Bore, cone: &Bore) -> Template {
         if place == 0 { outline.move_to(*p) } else { outline.line_to(*p) }
     }
     outline.close_path();
-    waste_ticks(&mut t, &outline, Waste::Right);
+    waste_ticks(&mut t, &outline, Waste::Outside);
     t.line(Role::Cut, outline.clone());
     t.segment(Role::Centre, (-3.0, high / 2.0), (wide + 4.0, high / 2.0));
     t.words((1.6, 2.4), size::SMALL, Anchor::Start, 0.0, false, "← mouth");

@@ -48,16 +48,16 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     );
     blank.push(Point::new(left - SPARE, SPARE));
     let outline = ring(&blank);
-    waste_ticks(&mut t, &outline, Waste::Right);
+    waste_ticks(&mut t, &outline, Waste::Outside);
     t.line(Role::Cut, outline.clone());
     t.line(Role::Mark, path(&finished));
-    t.words((0.5 * (shoulder + right), 1.4), size::SMALL, Anchor::Middle, 0.0, false, "glue face");
+    t.words((0.5 * (full * MM + right), -4.6), size::SMALL, Anchor::Middle, 0.0, false, "glue face");
     let widest = places.iter().map(|x| solid.limb.width.at(x / MM) * MM).fold(0.0_f64, f64::max);
     // Glue face: the plan, below.
-    let middle = -(0.5 * widest + SPARE + 12.0);
+    let middle = -(0.5 * widest + SPARE + 15.0);
     let plan = Rect::new(left - SPARE, middle - 0.5 * widest - SPARE, right + SPARE, middle + 0.5 * widest + SPARE);
     let plan_path = plan.to_path(0.1);
-    waste_ticks(&mut t, &plan_path, Waste::Right);
+    waste_ticks(&mut t, &plan_path, Waste::Outside);
     t.line(Role::Cut, plan_path.clone());
     for sign in [1.0, -1.0] {
         let edge: Vec<Point> =
@@ -106,8 +106,8 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
 fn scarf(t: &mut Template, finished: &[Point], full: f64, units: Units) {
     let Some(start) = finished.first().copied() else { return };
     let length = full - start.x;
-    let level = Place::Level(-6.5);
-    dimension(t, start, Point::new(full, 0.0), level, &measure(length, units));
+    let level = Place::Level(-10.0);
+    dimension(t, start, Point::new(full, 0.0), level, &format!("{}, scarf", measure(length, units)));
     let (mean, steepest) = rise(length, TipShape::at(finished, full));
     let half = Point::new(start.x + 0.5 * length, TipShape::at(finished, start.x + 0.5 * length));
     let top = finished.iter().map(|p| p.y).fold(0.0, f64::max);

@@ -7,10 +7,11 @@ use super::common::{TO_TIP_ROOM, beside, break_line, measure, path, to_tip, unti
 use super::shape::{Crossing, MM, TipShape, groove_middle, string_line};
 use crate::bow::draw_curve::BowAtDraw;
 use crate::design::Side;
-use crate::font::{CAP_HEIGHT, text_width};
+use crate::font::{CAP_HEIGHT, DESCENT, text_width};
 use crate::sheets::Piece;
 use crate::template::dimension::{Place, dimension};
 use crate::template::leader::{End, leader};
+use crate::template::legible::crossed_texts;
 use crate::template::{Anchor, Role, Template, size};
 use crate::tip::Shell;
 use crate::units::angle_text;
@@ -203,6 +204,7 @@ fn strings(t: &mut Template, subject: &Subject, seen: f64) {
         ("full draw", swing.full_draw, worked.statics.cycle.at_full_draw()),
     ];
     let braced_lies = worked.statics.cycle.at_brace().limbs.get(subject.side).lying.is_some();
+    let mut lain = None;
     for (place, (name, angle, state)) in angles.into_iter().enumerate() {
         let (line, leaves) = string_line(nock, string, angle, 300.0, seen);
         // At brace the string lies along the whole wall; drawn, it is shown from where it leaves the wall.
@@ -241,15 +243,48 @@ fn strings(t: &mut Template, subject: &Subject, seen: f64) {
         let above = if place == 2 || braced_lies { !up } else { up };
         let clear = half + 1.1 + bulge;
         let off = if above { clear } else { -clear - CAP_HEIGHT * size::SMALL };
-        let mut at = *end + reading.turn_90() * off + reading * if up { 1.0 } else { -1.0 };
+        let at = *end + reading.turn_90() * off + reading * if up { 1.0 } else { -1.0 };
         if lies && place == 0 {
-            // Under it the other strings go by; over the belly line there is room.
-            let over = end.x.max(subject.shape.shown_from * MM) + 6.0;
-            at = Point::new(over, 1.1 - nock.solid.limb.section(over / MM).belly_distance() * MM);
+            lain = Some((line, words));
+            continue;
         }
         let anchor = if up { Anchor::Start } else { Anchor::End };
         t.words(at, size::SMALL, anchor, turn.to_degrees(), false, words);
     }
+    if let Some((line, words)) = lain {
+        name_lying(t, subject, &line, half, &words);
+    }
+}
+
+/// Names a braced string that lies on the belly. Under it the other strings go by; over the belly line there is room, and the
+/// string, `half` its thickness about `line`, may lie up to it or over it.
+fn name_lying(t: &mut Template, subject: &Subject, line: &[Point], half: f64, words: &str) {
+    let limb = &subject.worked.nocks.get(subject.side).solid.limb;
+    let end = line.last().map_or(0.0, |p| p.x).max(subject.shape.shown_from * MM);
+    let mut first = None;
+    for step in 0..24 {
+        let target = end + 4.0 + 2.0 * f64::from(step);
+        let far = target + 8.0 + text_width(words, size::SMALL, false);
+        let over = line.iter().filter(|p| (target..=far).contains(&p.x)).map(|p| p.y + half);
+        let belly = -limb.section(target / MM).belly_distance() * MM;
+        let base = over.fold(belly, f64::max) + 0.9 + DESCENT * size::SMALL;
+        let of = line.iter().min_by(|p, q| (p.x - target).abs().total_cmp(&(q.x - target).abs()));
+        let knee = Point::new(target + 1.5, base + CAP_HEIGHT * size::SMALL / 2.0);
+        // A little to either side as well: a line right beside a word reads like a letter of it.
+        let stands_clear = [-1.2, 0.0, 1.2].iter().all(|aside| {
+            let mut tried = t.clone();
+            tried.words((target + 5.3 + aside, base), size::SMALL, Anchor::Start, 0.0, false, words);
+            !crossed_texts(&tried).iter().any(|text| text == words)
+        });
+        let mut tried = t.clone();
+        leader(&mut tried, of.copied().unwrap_or(knee), knee, End::Arrow, words);
+        if stands_clear && !crossed_texts(&tried).iter().any(|text| text == words) {
+            *t = tried;
+            return;
+        }
+        first.get_or_insert(tried);
+    }
+    *t = first.unwrap_or_default();
 }
 
 /// The last `long` mm of a line, from its end back: the way of its chord, rad, and how far the line goes off it, mm.

@@ -31,7 +31,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let finished: Vec<Point> = places.iter().map(|d| Point::new(x(*d), strip.height(*d) * MM)).collect();
     let thick = strip.thickness * MM;
     let side = Rect::new(left - SPARE, 0.0, right + SPARE, thick + SPARE).to_path(0.1);
-    waste_ticks(&mut t, &side, Waste::Right);
+    waste_ticks(&mut t, &side, Waste::Outside);
     t.line(Role::Cut, side.clone());
     t.line(Role::Mark, path(&finished));
     let [whole_from, whole_to] = strip.whole();
@@ -50,7 +50,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     plan.push(Point::new(left - SPARE, middle - ends[0]));
     plan.push(Point::new(left - SPARE, middle + ends[0]));
     let plan = ring(&plan);
-    waste_ticks(&mut t, &plan, Waste::Right);
+    waste_ticks(&mut t, &plan, Waste::Outside);
     t.line(Role::Cut, plan.clone());
     for sign in [1.0, -1.0] {
         t.line(Role::Mark, path(&edge(sign, 0.0)));

@@ -146,6 +146,42 @@ fn cut_lines_are_closed_and_never_cross_themselves() {
     }
 }
 
+/// Ticks along a cut line stand on what falls away: outside of it.
+#[test]
+fn ticks_stand_outside_what_is_cut_out() {
+    use kurbo::{ParamCurve, ParamCurveArclen, ParamCurveNearest, Shape};
+    let (mut wrong, mut ticks, mut lines) = (Vec::new(), 0, 0);
+    for (name, _, pieces) in EVERY.iter() {
+        for Piece { template: t, .. } in pieces {
+            let paths = |role: Role| {
+                t.items.iter().filter(move |i| i.role == role).filter_map(|i| match &i.figure {
+                    Figure::Line(path) => Some(path),
+                    _ => None,
+                })
+            };
+            for cut in paths(Role::Cut) {
+                let on = |p: kurbo::Point| cut.segments().any(|edge| edge.nearest(p, 1e-3).distance_sq < 0.03 * 0.03);
+                // Strokes of one item that all begin on the cut line.
+                let along = |path: &&kurbo::BezPath| {
+                    let strokes = path.segments().count();
+                    strokes > 3
+                        && path.elements().len() == 2 * strokes
+                        && path.segments().all(|s| s.arclen(1e-3) < 1.5 && on(s.start()))
+                };
+                let own: Vec<_> = paths(Role::Note).filter(along).flat_map(kurbo::BezPath::segments).collect();
+                let inside = own.iter().filter(|s| cut.contains(s.eval(0.5))).count();
+                if own.is_empty() || inside > 0 {
+                    wrong.push(format!("{name}, {}: {inside} of {} ticks inside", t.name, own.len()));
+                }
+                ticks += own.len();
+                lines += 1;
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    assert!(lines > 300 && ticks > 20 * lines, "{lines} {ticks}");
+}
+
 #[test]
 fn every_set_goes_on_paper() {
     for (name, _, pieces) in EVERY.iter() {
@@ -182,26 +218,34 @@ fn every_set_goes_on_paper() {
 /// What is cut out says whose it is, and can be told apart from the other limb's.
 #[test]
 fn parts_that_are_cut_out_keep_a_name() {
-    let mut letters_only = 0;
+    let (mut letters_only, mut numbers) = (0, 0);
     for (name, _, pieces) in EVERY.iter() {
-        // Nothing but the drawing of the finished cap has room in its blank, and a bit's grind is as small as a tip.
-        let unnamed = ["horn blank", "grind of the flat bit"];
-        let named = |p: &&Piece| !unnamed.iter().any(|end| p.template.name.ends_with(end));
-        for Piece { template: t, .. } in pieces.iter().filter(named) {
+        for Piece { template: t, .. } in pieces {
+            // One of several papers bears its number, too: `wrap 2 of 3` is `2 of 3` or `2/3`.
+            let number = t.name.split_once(" wrap ").map(|(_, of)| [of.to_owned(), of.replace(" of ", "/")]);
             for item in t.items.iter().filter(|item| item.role == Role::Cut) {
                 let Figure::Line(cut) = &item.figure else { panic!("a cut that is no line") };
-                let inside = |b: kurbo::Rect| {
-                    [(b.x0, b.y0), (b.x1, b.y0), (b.x1, b.y1), (b.x0, b.y1)]
-                        .into_iter()
-                        .all(|p| kurbo::Shape::contains(cut, p.into()))
-                };
-                let whose = t.items.iter().find_map(|i| match &i.figure {
-                    Figure::Text { text, .. } if inside(i.bounds()) => LIMBS
-                        .into_iter()
-                        .find(|limb| text.starts_with(short(limb)) || text == limb_letter(limb))
-                        .map(|limb| (limb, text)),
-                    _ => None,
+                let inside =
+                    |item: &Item| corners(item).is_some_and(|c| c.into_iter().all(|p| kurbo::Shape::contains(cut, p)));
+                let on_it: Vec<&String> = t
+                    .items
+                    .iter()
+                    .filter(|i| inside(i))
+                    .filter_map(|i| match &i.figure {
+                        Figure::Text { text, .. } => Some(text),
+                        _ => None,
+                    })
+                    .collect();
+                let whose = on_it.iter().find_map(|text| {
+                    let letter = |limb: &&str| text.split(' ').next() == Some(limb_letter(limb));
+                    let limb = LIMBS.into_iter().find(|limb| text.starts_with(short(limb)) || letter(limb));
+                    limb.map(|limb| (limb, *text))
                 });
+                if let Some(number) = &number {
+                    let numbered = on_it.iter().any(|text| number.iter().any(|n| text.ends_with(n.as_str())));
+                    assert!(numbered, "{name}, {}: {on_it:?}", t.name);
+                    numbers += 1;
+                }
                 // A strip's side is lower than letters with what lies round them.
                 if whose.is_none() && kurbo::Shape::bounding_box(cut).height() < 5.0 {
                     continue;
@@ -212,6 +256,7 @@ fn parts_that_are_cut_out_keep_a_name() {
             }
         }
     }
+    assert!(numbers > 20, "{numbers}");
     println!("{letters_only} have room for a letter only");
 }
 
@@ -291,7 +336,8 @@ fn gauges_fit_their_parts() {
         }
         // The nose of the groove gauge reaches as deep as the seat was cut.
         let seat: f64 = nock.solid.uncut(0.0, nock.crest()) - nock.solid.radius(0.0, nock.crest());
-        let points = cut_line(pieces, "groove gauge");
+        let open = nock.groove.as_ref().is_some_and(|g| g.wish.open);
+        let points = cut_line(pieces, if open { "shoulder gauge" } else { "groove gauge" });
         let edge = points.first().map_or(f64::NAN, |p| p.y);
         let nose = edge - points.iter().map(|p| p.y).fold(f64::INFINITY, f64::min);
         assert!((nose - seat * 1e3).abs() < 0.02, "{name}: nose {nose}, seat {}", seat * 1e3);
@@ -422,70 +468,41 @@ fn a_slot_lies_on_its_own_hand_in_every_view() {
     }
 }
 
-/// Wraps as they are drawn, rolled up: both ends meet on the belly to half a millimetre, and as nearly as the wrap says.
+/// A pin has a shoulder: none of its pieces is a groove's.
 #[test]
-fn drawn_wraps_close_to_half_a_millimetre() {
-    let paper = 0.1e-3;
-    let (mut widest, mut made, mut most) = (0.0_f64, 0, 0);
-    for (name, worked, _) in EVERY.iter() {
-        let nock = &worked.nocks.upper;
-        let shape = TipShape::of(nock, worked.statics.swings.upper.brace);
-        let surface = |a: f64, theta: f64| -> f64 { nock.solid.uncut(a, theta) };
-        let Ok(bands) = wrap::closing_bands(&surface, wrap::wanted(nock, &shape), paper) else {
-            continue;
-        };
-        made += 1;
-        most = most.max(bands.len());
-        for band in bands {
-            for k in 0..=6 {
-                let a = band.span[0] + (band.span[1] - band.span[0]) * f64::from(k) / 6.0;
-                let whole = crate::tip::TipSolid { cuts: Vec::new(), ..nock.solid.clone() };
-                let points = whole.section(a, 4000);
-                let around = points.iter().zip(points.iter().cycle().skip(1));
-                let girth: f64 = around.map(|(p, q)| (q[0] - p[0]).hypot(q[1] - p[1])).sum();
-                let gap = (band.girth(a) - (girth + std::f64::consts::PI * paper)).abs();
-                widest = widest.max(gap);
-                assert!(
-                    gap < 0.5e-3 && gap < 2.0 * band.mismatch.round + 0.05e-3,
-                    "{name} at {:.1} mm: {gap}",
-                    a * 1e3
-                );
-            }
+fn a_pin_has_no_groove_to_cut() {
+    for (name, _, pieces) in EVERY.iter().filter(|(name, ..)| name.ends_with("pin nock")) {
+        for piece in pieces {
+            assert!(!piece.template.name.contains("groove"), "{name}: {}", piece.template.name);
+            let words = texts_of(piece).join(" ");
+            assert!(!words.contains("the groove is"), "{name}, {}: {words}", piece.template.name);
         }
+        assert!(pieces.iter().any(|p| p.template.name.ends_with("shoulder gauge")), "{name}");
     }
-    println!("{made} of {} wrapped, at most {most} bands, widest gap {:.3} mm", EVERY.len(), widest * 1e3);
-    assert!(10 * made >= 9 * EVERY.len());
 }
 
-/// No line of the groove is drawn off a wrap's paper: not in its notch either.
+/// What is seen of a strip and its guide from the belly is named there, and the length of an overlay's scarf on its blank.
 #[test]
-fn lines_on_a_wrap_lie_on_its_paper() {
-    use kurbo::{ParamCurveNearest, Shape};
-    let mut lines = 0;
-    for (name, _, pieces) in EVERY.iter() {
-        for Piece { template: t, .. } in pieces.iter().filter(|p| p.template.name.contains(" wrap")) {
-            let of = |role: Role| {
-                t.items.iter().filter(move |i| i.role == role).filter_map(|i| match &i.figure {
-                    Figure::Line(path) => Some(path),
-                    _ => None,
-                })
-            };
-            let Some(cut) = of(Role::Cut).next() else { continue };
-            let on = |p: kurbo::Point| {
-                cut.contains(p) || cut.segments().any(|edge| edge.nearest(p, 1e-3).distance_sq < 0.05 * 0.05)
-            };
-            for line in of(Role::Outline).chain(of(Role::Mark)).chain(of(Role::Centre)) {
-                for edge in line.segments() {
-                    for k in 0..=8 {
-                        let p = kurbo::ParamCurve::eval(&edge, f64::from(k) / 8.0);
-                        assert!(on(p), "{name}, {}: {p:?}", t.name);
-                    }
-                }
-                lines += 1;
-            }
+fn lines_of_strip_guide_and_scarf_are_named() {
+    let (mut strips, mut scarfs) = (0, 0);
+    for (name, worked, pieces) in EVERY.iter() {
+        let texts = |end: &str| pieces.iter().find(|p| p.template.name.ends_with(end)).map(texts_of);
+        if worked.nocks.upper.solid.strip.is_some() {
+            let texts = texts("belly view of the tip").unwrap_or_default();
+            assert!(texts.contains(&"the strip starts"), "{name}: {texts:?}");
+            let guide = worked.design.nocks.upper.guide().is_some_and(|g| {
+                let shown = TipShape::of(&worked.nocks.upper, worked.statics.swings.upper.brace).shown_from;
+                -g.whole()[0] > shown + 2e-3
+            });
+            assert_eq!(texts.contains(&"the guide's edges"), guide, "{name}: {texts:?}");
+            strips += 1;
+        }
+        if let Some(texts) = texts("overlay blank") {
+            assert!(texts.iter().any(|text| text.ends_with(", scarf")), "{name}: {texts:?}");
+            scarfs += 1;
         }
     }
-    assert!(lines > 400, "{lines}");
+    assert!(strips > 3 && scarfs > 5, "{strips} {scarfs}");
 }
 
 /// A pin's gauge goes on the pin as it is finished, and a pin has one.
@@ -526,9 +543,17 @@ fn small_lengths_are_said_so_that_both_units_agree() {
         (3.18, "1/8 in (3.18 mm)"),
         (0.25, "0.25 mm"),
         (12.7, "1/2 in (12.7 mm)"),
+        // Nearest to a thirty-second, and half way between two of them: the same figure has the same inches.
+        (39.6, "1 9/16 in (39.6 mm)"),
+        (38.49, "1 33/64 in (38.5 mm)"),
+        (38.51, "1 33/64 in (38.5 mm)"),
+        // Either side of what is nearer to a sixty-fourth, and printed alike.
+        (38.68, "1 17/32 in (38.7 mm)"),
+        (38.72, "1 17/32 in (38.7 mm)"),
     ] {
         assert_eq!(common::measure(mm, Units::Inch), words);
     }
+    assert_eq!(common::measure_lines(38.51, Units::Inch), ["1 33/64 in", "38.5 mm"]);
     assert_eq!(common::measure(1.83, Units::Millimetre), "1.83 mm");
 }
 
@@ -563,6 +588,28 @@ fn a_lying_string_is_drawn_lying() {
     }
     assert!(texts.iter().any(|t| t.starts_with("full draw ")), "{texts:?}");
     assert!(texts.join(" ").contains("It lies on the belly"), "{texts:?}");
+    // The words over the braced string keep off every string's edge, tails and all.
+    for (name, _, pieces) in EVERY.iter().filter(|(name, ..)| name.starts_with("recurved")) {
+        let mut named = 0;
+        for t in pieces.iter().map(|p| &p.template).filter(|t| t.name.contains("side view")) {
+            let words = t
+                .items
+                .iter()
+                .filter(|i| matches!(&i.figure, Figure::Text { text, .. } if text.starts_with("at brace, legs")));
+            for around in words.map(|i| i.bounds().inflate(0.3, 0.3)) {
+                for item in t.items.iter().filter(|i| i.role == Role::String) {
+                    let Figure::Line(path) = &item.figure else { continue };
+                    kurbo::flatten(path, 0.01, |e| {
+                        if let Some(p) = e.end_point() {
+                            assert!(!around.contains(p), "{name}: {p:?} in {around:?}");
+                        }
+                    });
+                }
+                named += 1;
+            }
+        }
+        assert!(named > 0, "{name}");
+    }
     let brace = worked.statics.cycle.at_brace().limbs.get(Side::Upper);
     assert!(brace.lying.is_some() && worked.statics.cycle.at_full_draw().limbs.get(Side::Upper).lying.is_none());
     // The braced string keeps off the strip's face by its own half, from the throat to where it leaves, as it is drawn.
@@ -579,3 +626,5 @@ fn a_lying_string_is_drawn_lying() {
     }
     assert!(looked_at > 5, "{looked_at}");
 }
+
+mod wraps;

@@ -1,104 +1,46 @@
 //! The wrap: the tip's girth unrolled, to be cut out, wrapped round the shaped tip and marked through.
 //!
 //! Its left end is laid over the tab at its right end. A notch in the left end shows the tab's scale beside the end's own
-//! divisions: together they read how far the real girth is off, to a tenth of a millimetre.
+//! divisions: together they read how far the real girth is off, to a tenth of a millimetre. Where the groove's end lies there, the
+//! left end stays whole, and its edge is read by itself.
+
+mod bands;
 
 use std::f64::consts::PI;
 
 use kurbo::{BezPath, Point, Shape, Vec2};
 
+pub(super) use self::bands::{closing_bands, wanted};
 use super::Subject;
-use super::common::{captioned, measure, name_inside, path, to_tip};
-use super::shape::{Crossing, MM, TipShape, groove_middle};
-use crate::font::CAP_HEIGHT;
+use super::common::{captioned, measure, name_inside, numbered_inside, path, to_tip};
+use super::shape::{Crossing, MM, groove_middle};
+use crate::font::{CAP_HEIGHT, text_width};
 use crate::nock::Nock;
 use crate::sheets::Piece;
 use crate::template::leader::{End, leader};
 use crate::template::legible::crossed_texts;
 use crate::template::waste::{Waste, waste_ticks};
 use crate::template::{Anchor, Role, Template, paragraph::paragraph, size};
-use crate::tip::flattening::{Bands, Flattening, Mismatch};
+use crate::tip::flattening::Flattening;
 use crate::units::number_text;
 
-/// The wrap goes past the groove by this much at its edge toward the tip, and toward the handle, m.
-const MARGIN: [f64; 2] = [4e-3, 2e-3];
 /// Length of the tab beyond the belly's middle, mm.
-const TAB: f64 = 13.0;
-/// Height and length of the notch at the left end that shows the tab's scale, mm.
+const TAB: f64 = 15.0;
+/// Height and length of the notch at the left end that shows the tab's scale, mm. On low paper it is less high, to leave room below
+/// the scale for its figures, but never less than its strokes.
 const NOTCH: (f64, f64) = (3.4, 11.0);
+const FIGURES: f64 = 3.4;
+const STROKES: f64 = 2.5;
+/// Where the notch and its divisions would take more than this part of the groove's lines on the left half, there is none.
+const MOST_TAKEN: f64 = 0.25;
 /// What paper may be off the tip, m. Common practice, no source: about the width of a pencil line.
 pub(super) const MOST_OFF: f64 = 0.5e-3;
-/// A band of paper shorter than this along the tip is little use, m: the first where it will do. And no more bands than this are cut.
-const SHORTEST: [f64; 2] = [10e-3, 7e-3];
-const MOST_BANDS: usize = 4;
-/// What is left over at the handle's end is not cut when it is shorter than this, m.
-const SLIVER: f64 = 5.5e-3;
 /// What is left of a line beside a scale is not drawn when it is shorter than this, mm.
 const SHORTEST_LINE: f64 = 4.0;
+/// Words over the sides stand this far out from the middle over their lines, mm.
+const OUT: f64 = 1.5;
 /// Divisions of the vernier: this many take up one millimetre less than their number.
 const DIVISIONS: i32 = 10;
-
-/// Where a wrap is wanted, m along `a`: over the groove and a little beyond.
-pub(super) fn wanted(nock: &Nock, shape: &TipShape) -> [f64; 2] {
-    let solid = &nock.solid;
-    let [low, high] = shape.groove_span();
-    // A pin is marked to its shoulder; what lies beyond goes anyway.
-    let high = match &nock.groove {
-        Some(groove) if groove.wish.open => groove.wish.radius + groove.wish.edge,
-        _ => high,
-    };
-    let tip_edge = (high + MARGIN[0]).min(solid.end - solid.rounding).max(high.min(solid.end - 0.5 * solid.rounding));
-    [low - MARGIN[1], tip_edge.max(2e-3)]
-}
-
-/// Bands of paper that lie on the tip and close on its belly to [`MOST_OFF`], as far toward the handle as such bands go. Each end is
-/// off by what the way round to it is, so both together by twice that.
-///
-/// # Errors
-/// How far paper misses where none will do.
-pub(super) fn closing_bands(
-    surface: &dyn Fn(f64, f64) -> f64,
-    wanted: [f64; 2],
-    paper: f64,
-) -> Result<Vec<Flattening>, Mismatch> {
-    let mut best: Option<Vec<Flattening>> = None;
-    let mut shortfall = None;
-    let end = |bands: &[Flattening]| bands.last().map_or(f64::INFINITY, |b| b.span[0]);
-    let mut laid = Bands::of(surface, wanted, paper);
-    for (part, shortest) in LIMITS.into_iter().flat_map(|part| SHORTEST.map(|shortest| (part, shortest))) {
-        let mut bands = match laid.fitting(shortest, part * MOST_OFF, MOST_BANDS) {
-            Ok(bands) => bands,
-            Err(mismatch) => {
-                shortfall.get_or_insert(mismatch);
-                continue;
-            }
-        };
-        if let Some(band) = bands.iter().find(|b| !closes(&b.mismatch)) {
-            shortfall.get_or_insert(band.mismatch);
-            continue;
-        }
-        // A sliver at the handle's end has no room for its scale.
-        if bands.len() > 1 && bands.last().is_some_and(|b| b.span[1] - b.span[0] < SLIVER) {
-            bands.pop();
-        }
-        if best.as_ref().is_none_or(|best| end(&bands) < end(best) - 1e-6) {
-            best = Some(bands);
-        }
-        if best.as_ref().is_some_and(|best| end(best) < wanted[0] + 1e-6) {
-            break;
-        }
-    }
-    best.ok_or(shortfall.unwrap_or(Mismatch { round: 0.0, off: 0.0 }))
-}
-
-/// Whether paper that misses so much may be used.
-fn closes(mismatch: &Mismatch) -> bool {
-    mismatch.off <= MOST_OFF && 2.0 * mismatch.round <= MOST_OFF
-}
-
-/// Parts of [`MOST_OFF`] that bands are laid out to in turn, until they close: where paper is off mostly in its distance from the
-/// tip, wide bands do.
-const LIMITS: [f64; 4] = [1.0, 0.75, 0.5, 0.45];
 
 /// Draws it, or says why it cannot be wrapped.
 pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
@@ -124,14 +66,14 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
                     measure(MOST_OFF * MM, units),
                 ),
             );
-            return vec![Piece::new(captioned(subject, t, "wrap", "For the shaped tip, before the groove is cut."))];
+            return vec![Piece::new(captioned(subject, t, "wrap", &format!("For the shaped tip, {}.", before(nock))))];
         }
     };
     let count = bands.len();
     let reached = bands.last().map_or(wanted[1], |b| b.span[0]);
     let mut pieces = Vec::new();
     for (place, band) in bands.into_iter().enumerate() {
-        let drawn = Wrap { subject, band };
+        let drawn = Wrap::of(subject, band);
         let mut t = Template::new("");
         drawn.cut(&mut t);
         drawn.centre_lines(&mut t);
@@ -141,10 +83,11 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         if place == 0 {
             drawn.names(&mut t);
         }
-        let cut = drawn.outline();
-        let what = if count > 1 { format!("wrap {}", place + 1) } else { "wrap".to_owned() };
-        name_inside(subject, &mut t, &cut, cut.bounding_box().center(), &what);
-        let name = if count > 1 { format!("wrap {} of {count}", place + 1) } else { "wrap".to_owned() };
+        let (title, number) = match count {
+            1 => ("wrap".to_owned(), String::new()),
+            _ => (format!("wrap {} of {count}", place + 1), format!("{}/{count}", place + 1)),
+        };
+        name(subject, &mut t, &drawn.outline(), &title, &number);
         let mut words = drawn.explanation(place, count);
         if place + 1 == count && reached > wanted[0] + 0.5e-3 {
             words.push_str(&format!(
@@ -152,18 +95,74 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
                 measure(-reached * MM, units),
             ));
         }
-        let piece = Piece::new(captioned(subject, t, &name, &words));
+        let piece = Piece::new(captioned(subject, t, &title, &words));
         pieces.push(if place + 1 < count { piece.with_next() } else { piece });
     }
     pieces
 }
 
+/// Writes on the paper whose it is, what, and which of several.
+fn name(subject: &Subject, t: &mut Template, cut: &BezPath, what: &str, number: &str) {
+    let near = cut.bounding_box().center();
+    if number.is_empty() {
+        name_inside(subject, t, cut, near, what);
+    } else if !numbered_inside(subject, t, cut, near, what, number, false) {
+        numbered_inside(subject, t, cut, near, what, number, true);
+    }
+}
+
+/// Before which step of the work it is used.
+fn before(nock: &Nock) -> &'static str {
+    if nock.groove.as_ref().is_some_and(|groove| groove.wish.open) {
+        "before the shoulder is filed"
+    } else {
+        "before the groove is cut"
+    }
+}
+
 struct Wrap<'a> {
     subject: &'a Subject<'a>,
     band: Flattening,
+    /// Whether the left end has a notch that shows the tab's scale, and divisions of its own beside it.
+    notched: bool,
 }
 
-impl Wrap<'_> {
+impl<'a> Wrap<'a> {
+    /// With a notch where it does not take the groove's end, or much of its lines.
+    fn of(subject: &'a Subject<'a>, band: Flattening) -> Self {
+        let mut wrap = Wrap { subject, band, notched: true };
+        wrap.notched = !wrap.takes_groove();
+        wrap
+    }
+
+    /// Whether the notch and its divisions take the end of the groove on the left, or much of its lines there.
+    fn takes_groove(&self) -> bool {
+        let [from, to] = self.band.span;
+        let taken = |a: f64, theta: f64| {
+            let p = self.at(a, theta);
+            !self.is_paper(a, p) || self.is_scale(a, p)
+        };
+        let here = |[a, theta]: [f64; 2]| (from..=to).contains(&a) && theta < 0.0;
+        let ends = self
+            .subject
+            .shape
+            .groove
+            .iter()
+            .filter_map(|run| run.last())
+            .flat_map(|c| [c.low, c.high].map(|a| [a, -c.theta]));
+        if self.subject.shape.even && ends.filter(|at| here(*at)).any(|[a, theta]| taken(a, theta)) {
+            return true;
+        }
+        let (mut all, mut lost) = (0.0, 0.0);
+        for (_, line) in self.groove_lines() {
+            for pair in line.windows(2).filter(|pair| here(pair[0]) && here(pair[1])) {
+                let long = (self.at(pair[1][0], pair[1][1]) - self.at(pair[0][0], pair[0][1])).hypot();
+                all += long;
+                lost += if taken(pair[0][0], pair[0][1]) { long } else { 0.0 };
+            }
+        }
+        lost > MOST_TAKEN * all
+    }
     fn point(p: [f64; 2]) -> Point {
         Point::new(p[0] * MM, p[1] * MM)
     }
@@ -175,7 +174,8 @@ impl Wrap<'_> {
 
     /// `a` of the edge between the vernier and the tab's scale, m.
     fn reading_edge(&self) -> f64 {
-        self.band.span[1] - NOTCH.0 / MM
+        let [from, to] = self.band.span;
+        (to - NOTCH.0 / MM).max(from + FIGURES / MM).min(to - STROKES / MM)
     }
 
     /// The place `past` mm beyond the belly's middle at the right end (minus: before it) at `a`.
@@ -199,18 +199,22 @@ impl Wrap<'_> {
         let notch = self.reading_edge();
         let mut points: Vec<Point> = self.band.across(from, TAB / MM).into_iter().map(Self::point).collect();
         let mut upper: Vec<Point> = self.band.across(to, TAB / MM).into_iter().map(Self::point).collect();
-        // The notch takes the left end's upper corner.
-        let corner = self.left(to, NOTCH.1);
-        upper.retain(|p| p.x > corner.x);
-        points.extend(upper.into_iter().rev());
-        points.push(corner);
-        points.extend(self.run(24, |t| self.left(notch, NOTCH.1 * (1.0 - t))));
+        if self.notched {
+            // The notch takes the left end's upper corner.
+            let corner = self.left(to, NOTCH.1);
+            upper.retain(|p| p.x > corner.x);
+            points.extend(upper.into_iter().rev());
+            points.push(corner);
+            points.extend(self.run(24, |t| self.left(notch, NOTCH.1 * (1.0 - t))));
+        } else {
+            points.extend(upper.into_iter().rev());
+        }
         super::common::ring(&points)
     }
 
     fn cut(&self, t: &mut Template) {
         let outline = self.outline();
-        waste_ticks(t, &outline, Waste::Right);
+        waste_ticks(t, &outline, Waste::Outside);
         t.line(Role::Cut, outline);
     }
 
@@ -218,50 +222,69 @@ impl Wrap<'_> {
         let [from, to] = self.band.span;
         for theta in [-0.5 * PI, 0.0, 0.5 * PI] {
             let line: Vec<[f64; 2]> = (0..=24).map(|i| [from + (to - from) * f64::from(i) / 24.0, theta]).collect();
-            self.on_paper(t, Role::Centre, &line, 1.0, &|a, p| self.is_paper(a, p));
+            self.on_paper(t, Role::Centre, &line, &|a, p| self.is_paper(a, p));
         }
-        // The belly's middle at the right end: the left end comes to lie along it. Where the scale's figures leave room.
+        // The belly's middle at the right end: the left end comes to lie along it. Below the scale's figures, or above where they leave no room.
         let end = self.reading_edge() - 4.2 / MM;
-        if end > from + 0.5 / MM {
-            t.line(Role::Centre, path(&self.run(4, |s| self.right(from + (end - from) * s, 0.0))));
-        }
+        let [low, high] = if end > from + 0.5 / MM { [from, end] } else { [self.reading_edge(), to] };
+        t.line(Role::Centre, path(&self.run(4, |s| self.right(low + (high - low) * s, 0.0))));
     }
 
     fn groove(&self, t: &mut Template) {
         let free = |a: f64, p: Point| self.is_paper(a, p) && !self.is_scale(a, p);
+        for (role, line) in self.groove_lines() {
+            self.on_paper(t, role, &line, &free);
+        }
+    }
+
+    /// The groove's edges and the string's line, (a, theta) as the paper has them: theta is plus to the right of the back.
+    fn groove_lines(&self) -> Vec<(Role, Vec<[f64; 2]>)> {
+        let shape = self.subject.shape;
+        let mut lines = Vec::new();
         // Seen from outside with the tip up, `+w` lies to the left of the back.
-        for sign in self.subject.shape.signs().iter().map(|sign| -sign) {
-            for run in &self.subject.shape.groove {
+        let on = |sign: f64, line: Vec<[f64; 2]>| -> Vec<[f64; 2]> {
+            line.iter().map(|[a, theta]| [*a, -sign * theta]).collect()
+        };
+        for sign in shape.signs() {
+            for run in &shape.groove {
                 let low = run.iter().map(|c| [c.low, c.theta]);
                 let high = run.iter().rev().map(|c| [c.high, c.theta]);
                 // A slot on one side has two ends; of a groove alike on both sides one lies on the back's middle.
-                let again = run.first().filter(|_| !self.subject.shape.even).map(|c| [c.low, c.theta]);
-                self.on_paper(t, Role::Outline, &low.chain(high).chain(again).collect::<Vec<_>>(), sign, &free);
-            }
-            for line in groove_middle(self.subject.worked.nocks.get(self.subject.side)) {
-                self.on_paper(t, Role::Mark, &line, sign, &free);
+                let again = run.first().filter(|_| !shape.even).map(|c| [c.low, c.theta]);
+                lines.push((Role::Outline, on(*sign, low.chain(high).chain(again).collect())));
             }
         }
+        for line in groove_middle(self.subject.worked.nocks.get(self.subject.side)) {
+            if shape.even && line.first().is_some_and(|[_, theta]| theta.abs() < 1e-6) {
+                // One line over the back: two that begin there would be one long dash over it.
+                let left = on(1.0, line.iter().skip(1).rev().copied().collect());
+                lines.push((Role::Mark, [left, on(-1.0, line)].concat()));
+            } else {
+                lines.extend(shape.signs().iter().map(|sign| (Role::Mark, on(*sign, line.clone()))));
+            }
+        }
+        lines
     }
 
     /// Whether the place `p` at `a` is on this paper, and not in the notch at its left end.
     fn is_paper(&self, a: f64, p: Point) -> bool {
         let [from, to] = self.band.span;
-        (from..=to).contains(&a) && (a <= self.reading_edge() || p.x >= self.left(a, NOTCH.1).x)
+        (from..=to).contains(&a) && (!self.notched || a <= self.reading_edge() || p.x >= self.left(a, NOTCH.1).x)
     }
 
     /// Whether the strokes of either scale are there.
     fn is_scale(&self, a: f64, p: Point) -> bool {
         let up = (a - self.reading_edge()) * MM;
-        let vernier = (-2.7..=0.0).contains(&up) && p.x < self.left(a, f64::from(DIVISIONS - 1) + 0.5).x;
+        let vernier =
+            self.notched && (-2.7..=0.0).contains(&up) && p.x < self.left(a, f64::from(DIVISIONS - 1) + 0.5).x;
         let tab = (-0.4..=2.5).contains(&up) && p.x > self.right(a, -3.5).x;
         vernier || tab
     }
 
     /// Those parts of a line on the tip, (a, theta), whose places are `free`.
-    fn on_paper(&self, t: &mut Template, role: Role, line: &[[f64; 2]], sign: f64, free: &dyn Fn(f64, Point) -> bool) {
+    fn on_paper(&self, t: &mut Template, role: Role, line: &[[f64; 2]], free: &dyn Fn(f64, Point) -> bool) {
         let [from, to] = self.band.span;
-        let seen = |[a, theta]: [f64; 2]| self.at(a.clamp(from, to), sign * theta);
+        let seen = |[a, theta]: [f64; 2]| self.at(a.clamp(from, to), theta);
         let is_free = |at: [f64; 2]| (from..=to).contains(&at[0]) && free(at[0], seen(at));
         let between = |p: [f64; 2], q: [f64; 2], part: f64| [0, 1].map(|i| p[i] + part * (q[i] - p[i]));
         let mut part: Vec<Point> = Vec::new();
@@ -308,16 +331,18 @@ impl Wrap<'_> {
             let clear = (from + 0.5 / MM..=to - 0.5 / MM).contains(&a) && self.is_paper(a, p) && !self.is_scale(a, p);
             clear.then_some(p)
         };
-        let middle = |places: Vec<Point>| places.get(places.len() / 2).copied();
+        // Apart from one another, so that each leader can be followed: the outer edge far out, the inner one near the back.
+        let part_way = |places: Vec<Point>, tenths: usize| places.get(places.len() * tenths / 10).copied();
         let edges: Vec<Crossing> = shape.groove.iter().flatten().copied().collect();
         let string = groove_middle(self.subject.worked.nocks.get(self.subject.side));
-        let of = |edge: &dyn Fn(&Crossing) -> f64| -> Option<Point> {
-            middle(edges.iter().filter_map(|c| free(edge(c), c.theta)).collect())
+        let of = |edge: &dyn Fn(&Crossing) -> f64, tenths: usize| -> Option<Point> {
+            part_way(edges.iter().filter_map(|c| free(edge(c), c.theta)).collect(), tenths)
         };
+        let line: Vec<Point> = string.iter().flatten().filter_map(|[a, theta]| free(*a, *theta)).collect();
         let named = [
-            (middle(string.iter().flatten().filter_map(|[a, theta]| free(*a, *theta)).collect()), "the string's line"),
-            (of(&|c| c.high), "edge toward the tip"),
-            (of(&|c| c.low), "edge toward the handle"),
+            (part_way(line, 5), "the string's line"),
+            (of(&|c| c.high, 8), "edge toward the tip"),
+            (of(&|c| c.low, 2), "edge toward the handle"),
         ];
         let mut named: Vec<(Point, &str)> = named.into_iter().filter_map(|(p, words)| Some((p?, words))).collect();
         // From right to left, each a row lower: no leader runs through another's words.
@@ -369,7 +394,7 @@ impl Wrap<'_> {
             t.segment(Role::Note, at, self.right(notch + long / MM, main(f64::from(k))));
         }
         // On the left end, below it: its divisions are a tenth shorter.
-        for k in 0..=DIVISIONS {
+        for k in (0..=DIVISIONS).filter(|_| self.notched) {
             let inside = f64::from(k) * f64::from(DIVISIONS - 1) / f64::from(DIVISIONS);
             let long = if k % 5 == 0 { 2.2 } else { 1.2 };
             t.segment(Role::Note, self.left(notch, inside), self.left(notch - long / MM, inside));
@@ -396,12 +421,18 @@ impl Wrap<'_> {
 
     fn words(&self, t: &mut Template) {
         let to = self.band.span[1];
-        let label = |t: &mut Template, at: Point, words: &str| {
-            t.words((at.x, at.y + 2.4), size::SMALL, Anchor::Middle, 0.0, false, words);
+        let half = 0.5 * text_width("side", size::SMALL, false);
+        let mut label = |theta: f64, words: &str, off: f64, anchor: Anchor| {
+            // Where the paper's edge rises outward, over its place below the words' outer end.
+            let [p, q] = [0.95, 1.05].map(|part| self.at(to, theta * part));
+            let rise = if theta == 0.0 { 0.0 } else { (q.y - p.y) / (q.x - p.x).abs() * (half + OUT) };
+            let at = self.at(to, theta);
+            t.words((at.x + off, at.y + 2.4 + rise.max(0.0)), size::SMALL, anchor, 0.0, false, words);
         };
-        label(t, self.at(to, 0.0), "back");
-        label(t, self.at(to, 0.5 * PI), "side");
-        label(t, self.at(to, -0.5 * PI), "side");
+        label(0.0, "back", 0.0, Anchor::Middle);
+        // Over its line, a little out, and in larger letters away from the back.
+        label(0.5 * PI, "side", OUT - half, Anchor::Start);
+        label(-0.5 * PI, "side", half - OUT, Anchor::End);
         to_tip(t, self.arrow(), true);
     }
 
@@ -436,14 +467,18 @@ impl Wrap<'_> {
                 "the highest place of the string's line at the height of the seat"
             };
             words.push_str(&format!(
-                "For the shaped tip, before the groove is cut. Printed face outside. Lay the back's line on the middle of the back, {seat}; wrap both ends to the belly, the left end over the tab. The left end's edge reads the \
+                "For the shaped tip, {}. Printed face outside. Lay the back's line on the middle of the back, {seat}; wrap both ends to the belly, the left end over the tab. The left end's edge reads the \
                  girth's error on the tab's scale in mm, its divisions a tenth: beyond 0 the tip is too thick. ",
+                before(self.subject.worked.nocks.get(self.subject.side)),
             ));
         }
         if count > 1 && place == 0 {
             words.push_str(&format!("One paper would not lie on this tip: {count}, edge to edge. "));
         } else if count > 1 {
             words.push_str("Its upper edge joins the lower edge of the one before. ");
+        }
+        if !self.notched {
+            words.push_str("Lines to mark take the place of this left end's divisions: read its edge to half a mm. ");
         }
         let worst = self.band.mismatch.worst() * MM;
         if worst < 0.02 {

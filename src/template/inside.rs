@@ -38,6 +38,19 @@ pub fn words_inside(
     room: &[Vec<String>],
     others: Near,
 ) -> bool {
+    words_turned(t, outline, near, lines, room, others, &[0.0, 90.0])
+}
+
+/// The same, turned by one of these angles, degrees, the first that has room.
+pub fn words_turned(
+    t: &mut Template,
+    outline: &BezPath,
+    near: Point,
+    lines: &[String],
+    room: &[Vec<String>],
+    others: Near,
+    turns: &[f64],
+) -> bool {
     let high = size::SMALL * LEADING;
     let wide = |lines: &[String]| {
         let widths = lines.iter().map(|line| text_box(line, size::SMALL, Anchor::Middle, false).width());
@@ -64,8 +77,8 @@ pub fn words_inside(
         };
         lines.iter().enumerate().map(line).collect()
     };
-    // A letter or two have no tails.
-    let apart = if lines.iter().all(|line| line.chars().count() < 3) { 0.0 } else { TAILS };
+    // A letter and figures have no tails.
+    let apart = if lines.iter().all(|line| !line.contains(char::is_lowercase)) { 0.0 } else { TAILS };
     let ground = Ground::of(t.items.iter());
     let words: Vec<Rect> = match others {
         Near::Apart => t.items.iter().filter(|i| matches!(i.figure, Figure::Text { .. })).map(Item::bounds).collect(),
@@ -79,13 +92,15 @@ pub fn words_inside(
         }
     }
     places.sort_by(|p, q| (*p - near).hypot().total_cmp(&(*q - near).hypot()));
-    for turn in [0.0, 90.0] {
+    for &turn in turns {
+        // The ring turned back, and the block level in it.
+        let back = Affine::rotate(-f64::to_radians(turn));
+        let level = ring.turned(back);
         for middle in &places {
-            let place = Affine::translate(middle.to_vec2()) * Affine::rotate(f64::to_radians(turn));
-            // Turned by quarters a box stays one.
-            if !ring.holds(place.transform_rect_bbox(block.inflate(OFF_LINE, OFF_LINE))) {
+            if !level.holds(block.inflate(OFF_LINE, OFF_LINE) + (back * *middle).to_vec2()) {
                 continue;
             }
+            let place = Affine::translate(middle.to_vec2()) * Affine::rotate(f64::to_radians(turn));
             let alone = place.transform_rect_bbox(block.inflate(APART[0], APART[1]));
             if words.iter().any(|other| other.overlaps(alone)) {
                 continue;
@@ -124,6 +139,10 @@ impl Ring {
         Ring(strokes)
     }
 
+    fn turned(&self, by: Affine) -> Self {
+        Ring(self.0.iter().map(|(p, q)| (by * *p, by * *q)).collect())
+    }
+
     /// Whether it holds all of a box: no stroke meets it, and its middle lies inside.
     fn holds(&self, taken: Rect) -> bool {
         let middle = taken.center();
@@ -138,6 +157,25 @@ impl Ring {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn words_stand_along_a_slanting_strip() {
+        let place = Affine::translate((40.0, 10.0)) * Affine::rotate(f64::to_radians(30.0));
+        let strip = place * Rect::new(-9.0, -2.6, 9.0, 2.6).to_path(0.1);
+        let (near, lines) = (Point::new(40.0, 10.0), ["upper limb".to_owned()]);
+        let mut t = Template::new("t");
+        assert!(!words_inside(&mut t, &strip, near, &lines, &[], Near::Clear));
+        assert!(words_turned(&mut t, &strip, near, &lines, &[], Near::Clear, &[0.0, 30.0]));
+        let own = t.bounds().unwrap();
+        assert!(t.items.len() == 1 && own.height() > 4.0 && strip.contains(own.center()), "{own:?}");
+        // Its corners as well.
+        let Figure::Text { text, at, size, anchor, turn, .. } = &t.items[0].figure else { panic!() };
+        let letters = text_box(text, *size, *anchor, false);
+        let set = Affine::translate(at.to_vec2()) * Affine::rotate(turn.to_radians());
+        for (x, y) in [(letters.x0, letters.y0), (letters.x1, letters.y1)] {
+            assert!(strip.contains(set * Point::new(x, y)));
+        }
+    }
 
     #[test]
     fn words_stand_inside_or_not_at_all() {
