@@ -46,7 +46,11 @@ pub(super) fn enlarged(piece: Piece, fields: &[(f64, f64)]) -> Vec<Piece> {
     let Without { numbered, smaller } = place(&mut drawing, &labels, room, whose);
     let mut listed: Vec<String> =
         numbered.iter().enumerate().map(|(i, words)| format!("({}) {words}", i + 1)).collect();
-    listed.extend(small_words(smaller, &blocks));
+    let mut blocks = blocks;
+    let small = small_words(smaller, &blocks);
+    if let (Some(block), Some(small)) = (blocks.last_mut(), small) {
+        block.text = format!("{}\n{small}", block.text);
+    }
 
     let drawn = drawing.bounds();
     let mut lists = Vec::new();
@@ -97,13 +101,12 @@ pub(super) fn enlarged(piece: Piece, fields: &[(f64, f64)]) -> Vec<Piece> {
     for drawn in &tables {
         lists.extend(table(&format!("{name}, table"), drawn, field));
     }
-    // The lists stay with the piece; the last of them begins anew.
-    if let (Some(last), false) = (made.last_mut(), lists.is_empty()) {
-        last.with_next = true;
-    }
-    let count = lists.len();
-    lists.iter_mut().take(count.saturating_sub(1)).for_each(|list| list.with_next = true);
+    // The lists stay with the piece, and what comes after it with the last of them.
+    let after = made.last().is_some_and(|last| last.with_next);
     made.extend(lists);
+    let count = made.len();
+    made.iter_mut().take(count.saturating_sub(1)).for_each(|piece| piece.with_next = true);
+    made.iter_mut().skip(count.saturating_sub(1)).for_each(|piece| piece.with_next = after);
     made
 }
 
@@ -142,7 +145,7 @@ fn small_words(smaller: Vec<String>, blocks: &[Block]) -> Option<String> {
             words.push(text);
         }
     }
-    (!words.is_empty()).then(|| format!("In smaller letters: {}", words.join("; ")))
+    (!words.is_empty()).then(|| format!("On it in smaller letters: {}.", words.join("; ")))
 }
 
 /// A name in bold and the lines of text below it.

@@ -17,7 +17,7 @@ const WORD_MOVES: f64 = 3.2;
 const NUMBER_MOVES: f64 = 5.0;
 /// How far a figure on a scale may move from its tick, mm.
 const FIGURE_MOVES: f64 = 2.2;
-/// How far a single letter may move up or down, mm.
+/// How far a single letter or a short word may move up or down, mm.
 const LETTER_MOVES: f64 = 5.0;
 /// How far words may reach beyond the drawing they stand in, mm.
 const BEYOND: f64 = 14.0;
@@ -167,31 +167,62 @@ fn name_within(lines: &[Item], cut_out: &[&BezPath], ground: &Ground, number: us
     };
     let mut others = ground.clone();
     (number..number + lines.len()).for_each(|number| others.remove(number));
-    let mut places: Vec<Point> = Vec::new();
-    for i in 0..=(inner.width() / NAME_STEP) as i32 {
-        for j in 0..=(inner.height() / NAME_STEP) as i32 {
-            places.push(inner.origin() + Vec2::new(f64::from(i), f64::from(j)) * NAME_STEP);
-        }
-    }
-    let near = stood.center();
-    places.sort_by(|p, q| (*p - near).hypot().total_cmp(&(*q - near).hypot()));
-    places.insert(0, near);
     let other_way = if *own == 0.0 { 90.0 } else { 0.0 };
-    for size in SIZES.map(|share| share * LETTERS).into_iter().filter(|size| size > own_size) {
-        for turn in [*own, other_way] {
-            for place in &places {
-                let put = set_about(lines, *place, size, turn);
+    let near = stood.center();
+    let places = places_in(inner, near);
+    let set = |lines: &[Item], others: &Ground, size: f64| {
+        [*own, other_way].into_iter().find_map(|turn| {
+            let set = |middle: &Point| set_about(lines, *middle, size, turn);
+            places.iter().map(set).find(|put| {
                 let stays = |item: &Item| {
                     let around = corners(item, OFF_LINE);
                     around.is_some_and(|b| cut_out.iter().all(|ring| b.iter().all(|p| ring.contains(*p))))
                 };
-                if put.iter().all(|item| stays(item) && others.is_clear(item, number)) {
-                    return put;
-                }
+                put.iter().all(|item| stays(item) && others.is_clear(&heightened(item), number))
+            })
+        })
+    };
+    // A first line that tells whose and what by itself needs the others only somewhere near.
+    let tells = matches!(&lines[0].figure, Figure::Text { text, .. } if text.contains(':'));
+    for size in SIZES.map(|share| share * LETTERS).into_iter().filter(|size| size > own_size) {
+        if let Some(put) = set(lines, &others, size) {
+            return put;
+        }
+        if tells && lines.len() > 1 {
+            let mut others = others.clone();
+            let each = |line: &Item| {
+                let item = set(std::slice::from_ref(line), &others, size)?.pop()?;
+                others.settle(number, &item);
+                Some(item)
+            };
+            if let Some(put) = lines.iter().map(each).collect() {
+                return put;
             }
         }
     }
     unchanged
+}
+
+/// Places within a box, the nearest to a place first.
+fn places_in(inner: Rect, near: Point) -> Vec<Point> {
+    let steps = |length: f64| (0..=(length / NAME_STEP) as i32).map(|i| f64::from(i) * NAME_STEP);
+    let column = |x: f64| steps(inner.height()).map(move |y| inner.origin() + Vec2::new(x, y));
+    let mut places: Vec<Point> = steps(inner.width()).flat_map(column).collect();
+    places.sort_by(|p, q| (*p - near).hypot().total_cmp(&(*q - near).hypot()));
+    places.insert(0, near);
+    places
+}
+
+/// A line of text that takes a little more room above and below: words beside words keep a line's distance.
+fn heightened(item: &Item) -> Item {
+    let mut item = item.clone();
+    if let Figure::Text { at, size, turn, .. } = &mut item.figure {
+        let more = 1.15;
+        *at +=
+            (Affine::rotate(turn.to_radians()) * Point::new(0.0, -0.5 * (more - 1.0) * CAP_HEIGHT * *size)).to_vec2();
+        *size *= more;
+    }
+    item
 }
 
 /// Lines of text of a size about a place.
@@ -255,9 +286,12 @@ fn tries_of_words(label: &Item, share: f64) -> Vec<Item> {
     let larger = size * (share * LETTERS / size::SMALL).max(1.0);
     // Its capitals keep their middle.
     let lower = -CAP_HEIGHT * (larger - size) / 2.0;
-    // A letter stays over the tick it stands at, and may stand higher.
-    let letter = text.chars().count() == 1;
-    let (most, aside) = if letter { (LETTER_MOVES, 0.8) } else { (WORD_MOVES, WORD_MOVES) };
+    // A letter stays over the tick it stands at, and may stand higher, as may a short word.
+    let (most, aside) = match text.chars().count() {
+        1 => (LETTER_MOVES, 0.8),
+        2..=4 => (LETTER_MOVES, WORD_MOVES),
+        _ => (WORD_MOVES, WORD_MOVES),
+    };
     let steps = steps(0.8, most).into_iter().filter(|(along, _)| along.abs() <= aside);
     let tries = steps.map(|(along, across)| {
         let at = *at + (Affine::rotate(turn.to_radians()) * Point::new(along, across + lower)).to_vec2();

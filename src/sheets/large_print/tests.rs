@@ -6,6 +6,7 @@ use crate::sheets::{Attachment, Letters, SheetSet, SheetTitle, lay_out_in};
 use crate::template::Role;
 use crate::template::legible::crossed_texts;
 use crate::worked::Worked;
+use std::sync::LazyLock;
 
 fn pieces(style: &str) -> Vec<Piece> {
     let text = SAMPLE.replace("back overlay", style);
@@ -87,47 +88,44 @@ fn said_in_large_letters(set: &SheetSet) -> std::collections::BTreeMap<String, S
 
 #[test]
 fn letters_are_large_legible_and_within_the_page_on_every_paper() {
-    for style in crate::nock::NOCK_STYLES {
-        let pieces = pieces(style.name());
-        for paper in PAPERS {
-            let set = laid(pieces.clone(), paper, Letters::Large);
-            let (mut all, mut small) = (0, Vec::new());
-            let said = said_in_large_letters(&set);
-            for page in &set.pages {
-                let mut whole = Template::new("page");
-                for part in &page.parts {
-                    whole.add(part.clone());
-                    let b = part.bounds().unwrap_or_default();
-                    assert!(
-                        b.x0 >= 6.0 - 1e-6
-                            && b.y0 >= 6.0 - 1e-6
-                            && b.x1 <= page.width - 6.0 + 1e-6
-                            && b.y1 <= page.height - 6.0 + 1e-6,
-                        "{} {}: {b:?}",
-                        paper.name,
-                        part.name
-                    );
-                    let b = b.inflate(-1e-6, -1e-6);
-                    if b.intersect(paper.field().inflate(-1e-6, -1e-6)).area() > 0.0 {
-                        for item in &part.items {
-                            let Figure::Text { text, size, .. } = &item.figure else { continue };
-                            all += 1;
-                            let small_one = *size < LETTERS - 1e-9 && part.name != "frame" && !is_figure(text);
-                            // What is cut out keeps its words; they stand large in its title, its explanation or its list as well.
-                            let as_well = || {
-                                is_cut_out(part, item)
-                                    && said.get(&part.name).is_some_and(|said| said.contains(&text.to_lowercase()))
-                            };
-                            if small_one && !as_well() {
-                                small.push(format!("{}: {text}", part.name));
-                            }
+    for (style, set) in SETS.iter() {
+        let paper = set.paper;
+        let (mut all, mut small) = (0, Vec::new());
+        let said = said_in_large_letters(set);
+        for page in &set.pages {
+            let mut whole = Template::new("page");
+            for part in &page.parts {
+                whole.add(part.clone());
+                let b = part.bounds().unwrap_or_default();
+                assert!(
+                    b.x0 >= 6.0 - 1e-6
+                        && b.y0 >= 6.0 - 1e-6
+                        && b.x1 <= page.width - 6.0 + 1e-6
+                        && b.y1 <= page.height - 6.0 + 1e-6,
+                    "{} {}: {b:?}",
+                    paper.name,
+                    part.name
+                );
+                let b = b.inflate(-1e-6, -1e-6);
+                if b.intersect(paper.field().inflate(-1e-6, -1e-6)).area() > 0.0 {
+                    for item in &part.items {
+                        let Figure::Text { text, size, .. } = &item.figure else { continue };
+                        all += 1;
+                        let small_one = *size < LETTERS - 1e-9 && part.name != "frame" && !is_figure(text);
+                        // What is cut out keeps its words; they stand large in its title, its explanation or its list as well.
+                        let as_well = || {
+                            is_cut_out(part, item)
+                                && said.get(&part.name).is_some_and(|said| said.contains(&text.to_lowercase()))
+                        };
+                        if small_one && !as_well() {
+                            small.push(format!("{}: {text}", part.name));
                         }
                     }
                 }
-                assert_eq!(crossed_texts(&whole), Vec::<String>::new(), "{} {}", style.name(), paper.name);
             }
-            assert!(all > 50 && small.is_empty(), "{} {}: small of {all}: {small:?}", style.name(), paper.name);
+            assert_eq!(crossed_texts(&whole), Vec::<String>::new(), "{style}");
         }
+        assert!(all > 50 && small.is_empty(), "{style}: small of {all}: {small:?}");
     }
 }
 
@@ -231,20 +229,14 @@ const FIELDS: [(f64, f64); 2] = [(184.0, 210.0), (184.0, 232.0)];
 #[test]
 fn what_is_cut_out_keeps_every_word() {
     let mut kept = 0;
-    for (style, bow) in bows() {
+    for (style, bow) in BOWS.iter() {
         for piece in bow {
             let large = enlarged(piece.clone(), &FIELDS);
             let Some(after) = large.iter().find(|p| p.template.name == piece.template.name) else { panic!("{style}") };
             for item in &piece.template.items {
                 let Figure::Text { text, .. } = &item.figure else { continue };
                 for ring in piece.template.items.iter().filter_map(cut_ring).filter(|ring| stands_within(ring, item)) {
-                    // No line of a drawing moves, but all of it may.
-                    let b = ring.bounding_box();
-                    let still = after.template.items.iter().filter_map(cut_ring).find(|r| {
-                        let size = r.bounding_box().size();
-                        (size.width - b.width()).hypot(size.height - b.height()) < 1e-9
-                            && r.elements() == ring.elements()
-                    });
+                    let still = after.template.items.iter().filter_map(cut_ring).find(|other| *other == ring);
                     let Some(still) = still else { panic!("{style}, {}: no cut line", piece.template.name) };
                     let stays = |item: &Item| match &item.figure {
                         Figure::Text { text: other, .. } => other == text && holds(still, item),
@@ -259,7 +251,20 @@ fn what_is_cut_out_keeps_every_word() {
     assert!(kept > 300, "{kept}");
 }
 
+/// A name, a paper, and the sheets.
+static SETS: LazyLock<Vec<(String, SheetSet)>> = LazyLock::new(|| {
+    let on_every_paper = |(style, bow): &(String, Vec<Piece>)| {
+        let set = |paper: crate::sheets::paper::Paper| {
+            (format!("{style} {}", paper.name), laid(bow.clone(), paper, Letters::Large))
+        };
+        PAPERS.map(set)
+    };
+    BOWS.iter().flat_map(on_every_paper).collect()
+});
+
 /// Pieces of every style, and of bows with long names and wide tips.
+static BOWS: LazyLock<Vec<(String, Vec<Piece>)>> = LazyLock::new(bows);
+
 fn bows() -> Vec<(String, Vec<Piece>)> {
     let mut all: Vec<(String, Vec<Piece>)> =
         crate::nock::NOCK_STYLES.iter().map(|style| (style.name().to_owned(), pieces(style.name()))).collect();
@@ -276,32 +281,27 @@ fn bows() -> Vec<(String, Vec<Piece>)> {
 /// A drawing on a sheet by itself would be any limb's.
 #[test]
 fn everything_on_every_sheet_bears_its_title_and_limb_in_large_letters() {
-    for (style, pieces) in bows() {
-        for paper in PAPERS {
-            let set = laid(pieces.clone(), paper, Letters::Large);
-            let parts = set.pages.iter().flat_map(|page| &page.parts);
-            let limbs = ["upper limb", "lower limb", "both limbs"];
-            let of_limb = |part: &&Template| limbs.iter().any(|limb| part.name.starts_with(limb));
-            let mut count = 0;
-            for part in parts.filter(of_limb) {
-                let title: Vec<String> = part
-                    .items
-                    .iter()
-                    .filter_map(|item| match &item.figure {
-                        Figure::Text { text, size, bold: true, .. } if *size >= LETTERS - 1e-9 => {
-                            Some(text.to_lowercase())
-                        }
-                        _ => None,
-                    })
-                    .collect();
-                let title = title.join(" ").replace(':', "");
-                // Down to the words that tell pieces apart; lists are named after their piece.
-                let name = part.name.split([',', ':']).next().unwrap_or_default();
-                assert!(title.contains(name), "{style} {}: {} has but '{title}'", paper.name, part.name);
-                count += 1;
-            }
-            assert!(count > 12, "{style} {}: {count}", paper.name);
+    for (style, set) in SETS.iter() {
+        let parts = set.pages.iter().flat_map(|page| &page.parts);
+        let limbs = ["upper limb", "lower limb", "both limbs"];
+        let of_limb = |part: &&Template| limbs.iter().any(|limb| part.name.starts_with(limb));
+        let mut count = 0;
+        for part in parts.filter(of_limb) {
+            let title: Vec<String> = part
+                .items
+                .iter()
+                .filter_map(|item| match &item.figure {
+                    Figure::Text { text, size, bold: true, .. } if *size >= LETTERS - 1e-9 => Some(text.to_lowercase()),
+                    _ => None,
+                })
+                .collect();
+            let title = title.join(" ").replace(':', "");
+            // Down to the words that tell pieces apart; lists are named after their piece.
+            let name = part.name.split([',', ':']).next().unwrap_or_default();
+            assert!(title.contains(name), "{style}: {} has but '{title}'", part.name);
+            count += 1;
         }
+        assert!(count > 12, "{style}: {count}");
     }
 }
 
@@ -309,23 +309,20 @@ fn everything_on_every_sheet_bears_its_title_and_limb_in_large_letters() {
 #[test]
 fn lists_stand_with_their_piece_or_on_the_next_sheet() {
     let mut lists = 0;
-    for (style, pieces) in bows() {
-        for paper in PAPERS {
-            let set = laid(pieces.clone(), paper, Letters::Large);
-            let all: Vec<(usize, &str)> = set
-                .pages
-                .iter()
-                .enumerate()
-                .flat_map(|(place, page)| page.parts.iter().map(move |part| (place, part.name.as_str())))
-                .collect();
-            for (place, name) in &all {
-                let Some((base, rest)) = name.split_once(", ") else { continue };
-                let kind = rest.split(' ').next().unwrap_or_default();
-                let Some((own, _)) = all.iter().find(|(_, name)| *name == base) else { continue };
-                if ["words", "table"].contains(&kind) {
-                    assert!((*own..=own + 1).contains(place), "{style} {}: {name} {own} {place}", paper.name);
-                    lists += 1;
-                }
+    for (style, set) in SETS.iter() {
+        let all: Vec<(usize, &str)> = set
+            .pages
+            .iter()
+            .enumerate()
+            .flat_map(|(place, page)| page.parts.iter().map(move |part| (place, part.name.as_str())))
+            .collect();
+        for (place, name) in &all {
+            let Some((base, rest)) = name.split_once(", ") else { continue };
+            let kind = rest.split(' ').next().unwrap_or_default();
+            let Some((own, _)) = all.iter().find(|(_, name)| *name == base) else { continue };
+            if ["words", "table"].contains(&kind) {
+                assert!((*own..=own + 1).contains(place), "{style}: {name} {own} {place}");
+                lists += 1;
             }
         }
     }
@@ -345,7 +342,7 @@ fn the_line_of_bow_and_style_ends_where_it_ended() {
 
 #[test]
 fn two_texts_on_one_line_do_not_run_together() {
-    for (style, bow) in bows() {
+    for (style, bow) in BOWS.iter() {
         for piece in bow {
             let whole = enlarged(piece.clone(), &FIELDS);
             for part in &whole {
