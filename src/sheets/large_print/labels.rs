@@ -59,7 +59,8 @@ pub(super) fn place(drawing: &mut Template, labels: &[Item], field: (f64, f64), 
         if name > 0 {
             let numbers = number..number + name;
             let put = name_within(&labels[numbers.clone()], &cut_out, &ground, number);
-            for (number, item) in numbers.clone().zip(put) {
+            numbers.clone().for_each(|number| ground.remove(number));
+            for item in put {
                 without.smaller.extend(smaller(&item));
                 ground.settle(number, &item);
                 drawing.items.push(item);
@@ -169,7 +170,8 @@ fn name_within(lines: &[Item], cut_out: &[&BezPath], ground: &Ground, number: us
     (number..number + lines.len()).for_each(|number| others.remove(number));
     let other_way = if *own == 0.0 { 90.0 } else { 0.0 };
     let near = stood.center();
-    let places = places_in(inner, near);
+    let mut places = places_in(inner, near);
+    places.retain(|place| cut_out.iter().all(|ring| ring.contains(*place)));
     let set = |lines: &[Item], others: &Ground, size: f64| {
         [*own, other_way].into_iter().find_map(|turn| {
             let set = |middle: &Point| set_about(lines, *middle, size, turn);
@@ -178,29 +180,69 @@ fn name_within(lines: &[Item], cut_out: &[&BezPath], ground: &Ground, number: us
                     let around = corners(item, OFF_LINE);
                     around.is_some_and(|b| cut_out.iter().all(|ring| b.iter().all(|p| ring.contains(*p))))
                 };
-                put.iter().all(|item| stays(item) && others.is_clear(&heightened(item), number))
+                let clear = |item: &Item| others.is_clear(&heightened(item), number);
+                put.iter().all(|item| inner.contains_rect(item.bounds()))
+                    && put.iter().all(clear)
+                    && put.iter().all(stays)
             })
         })
     };
-    // A first line that tells whose and what by itself needs the others only somewhere near.
-    let tells = matches!(&lines[0].figure, Figure::Text { text, .. } if text.contains(':'));
     for size in SIZES.map(|share| share * LETTERS).into_iter().filter(|size| size > own_size) {
-        if let Some(put) = set(lines, &others, size) {
-            return put;
-        }
-        if tells && lines.len() > 1 {
-            let mut others = others.clone();
-            let each = |line: &Item| {
-                let item = set(std::slice::from_ref(line), &others, size)?.pop()?;
-                others.settle(number, &item);
-                Some(item)
-            };
-            if let Some(put) = lines.iter().map(each).collect() {
+        for lines in broken_otherwise(lines) {
+            if let Some(put) = set(&lines, &others, size) {
                 return put;
+            }
+            // A first line that tells whose and what by itself needs the others only somewhere near.
+            if lines.len() == 2 && lines.first().is_some_and(|line| text_of(line).contains(": ")) {
+                let mut others = others.clone();
+                let each = |line: &Item| {
+                    let item = set(std::slice::from_ref(line), &others, size)?.pop()?;
+                    others.settle(number, &item);
+                    Some(item)
+                };
+                if let Some(put) = lines.iter().map(each).collect() {
+                    return put;
+                }
             }
         }
     }
     unchanged
+}
+
+/// A name in its own lines, then with whose and what it is on one line, then on two.
+fn broken_otherwise(lines: &[Item]) -> Vec<Vec<Item>> {
+    let mut ways = vec![lines.to_vec()];
+    let mut with = |texts: &[String], rest: &[Item]| {
+        let Some(like) = lines.first() else { return };
+        let mut way: Vec<Item> = texts.iter().map(|text| with_text(like, text)).collect();
+        way.extend_from_slice(rest);
+        ways.push(way);
+    };
+    match lines {
+        [first, rest @ ..] if text_of(first).contains(": ") => {
+            if let Some((whose, what)) = text_of(first).split_once(": ") {
+                with(&[format!("{whose}:"), what.to_owned()], rest);
+            }
+        }
+        [whose, what, rest @ ..] => with(&[format!("{}: {}", text_of(whose), text_of(what))], rest),
+        _ => {}
+    }
+    ways
+}
+
+fn text_of(item: &Item) -> &str {
+    match &item.figure {
+        Figure::Text { text, .. } => text,
+        _ => "",
+    }
+}
+
+fn with_text(like: &Item, words: &str) -> Item {
+    let mut item = like.clone();
+    if let Figure::Text { text, .. } = &mut item.figure {
+        *text = words.to_owned();
+    }
+    item
 }
 
 /// Places within a box, the nearest to a place first.
