@@ -10,7 +10,7 @@ use kurbo::{Affine, Point, Rect};
 
 use super::Piece;
 use crate::font::{CAP_HEIGHT, text_width, wrap};
-use crate::template::paragraph::{LEADING, height, paragraph_of};
+use crate::template::paragraph::{LEADING, bold_paragraph_of, height, paragraph_of};
 use crate::template::table::{Drawn, table_of, taken_out};
 use crate::template::{Anchor, Figure, Item, Template, look::WIDEST, size};
 use labels::{Without, place};
@@ -27,6 +27,8 @@ const LIST_WIDE: f64 = 56.0;
 const TITLE_WIDE: f64 = 80.0;
 /// Between words and drawing, mm.
 const APART: f64 = 5.0;
+/// Between an explanation and the warning below it, mm.
+const OVER_WARNING: f64 = 1.2;
 /// A piece in large letters, followed by its lists. It is laid out in the first of the fields that has room for it with its words.
 pub(super) fn enlarged(piece: Piece, fields: &[(f64, f64)]) -> Vec<Piece> {
     let Piece { template, may_turn, with_next } = piece;
@@ -87,7 +89,11 @@ pub(super) fn enlarged(piece: Piece, fields: &[(f64, f64)]) -> Vec<Piece> {
                 let heading: Vec<Block> = blocks
                     .iter()
                     .take(1)
-                    .map(|b| Block { name: format!("{}, continued", b.name), text: String::new() })
+                    .map(|b| Block {
+                        name: format!("{}, continued", b.name),
+                        text: String::new(),
+                        warning: String::new(),
+                    })
                     .collect();
                 let template = ways.iter().find_map(|(way, _)| headed(&drawing, bounds, &heading, *way));
                 // What goes on no sheet whole is cut into tiles, and each of them is named.
@@ -153,21 +159,29 @@ fn small_words(smaller: Vec<String>, blocks: &[Block]) -> Option<String> {
 struct Block {
     name: String,
     text: String,
+    /// What stands below it in bold.
+    warning: String,
 }
 
 /// The titled explanations among items, and the other items: a bold line at the left, and small lines right below it.
 fn explanations(items: &[Item]) -> (Vec<Block>, Vec<Item>) {
     let (mut blocks, mut others, mut at) = (Vec::new(), Vec::new(), 0);
     while at < items.len() {
-        let names = run(&items[at..], true);
-        let lines = run(&items[at + names.len()..], false);
+        let names = run(&items[at..], Lines::Name);
+        let lines = run(&items[at + names.len()..], Lines::Text);
         let below =
             |name: Point, line: Point| (name.x - line.x).abs() < 1e-6 && name.y > line.y && name.y - line.y < 8.0;
         let together = names.last().zip(lines.first()).is_some_and(|(n, l)| below(n.1, l.1));
         if together {
             let name = names.iter().map(|n| n.0.as_str()).collect::<Vec<_>>().join(" ");
-            blocks.push(Block { name, text: rejoined(&lines) });
             at += names.len() + lines.len();
+            let mut warning = run(&items[at..], Lines::Warning);
+            if !lines.last().zip(warning.first()).is_some_and(|(l, w)| below(l.1, w.1)) {
+                warning.clear();
+            }
+            at += warning.len();
+            let joined = warning.iter().map(|line| line.0.as_str()).collect::<Vec<_>>().join(" ");
+            blocks.push(Block { name, text: rejoined(&lines), warning: joined });
         } else {
             others.push(items[at].clone());
             at += 1;
@@ -176,12 +190,21 @@ fn explanations(items: &[Item]) -> (Vec<Block>, Vec<Item>) {
     (blocks, others)
 }
 
-/// Lines of text, one below the other, that these items begin with: of names (bold, larger) or of small ordinary letters.
-fn run(items: &[Item], names: bool) -> Vec<(String, Point)> {
+/// What lines of text are: names are bold and larger, warnings bold and small.
+#[derive(Clone, Copy, PartialEq)]
+enum Lines {
+    Name,
+    Text,
+    Warning,
+}
+
+/// Lines of text of a kind, one below the other, that these items begin with.
+fn run(items: &[Item], kind: Lines) -> Vec<(String, Point)> {
     let mut lines: Vec<(String, Point)> = Vec::new();
     for item in items {
         let Figure::Text { text, at, size, anchor: Anchor::Start, turn, bold } = &item.figure else { break };
-        let right_kind = *bold == names && (*size > size::SMALL) == names && *turn == 0.0;
+        let (heavy, larger) = (kind != Lines::Text, kind == Lines::Name);
+        let right_kind = *bold == heavy && (*size > size::SMALL) == larger && *turn == 0.0;
         let follows = lines.last().is_none_or(|(_, last)| {
             let down = (last.y - at.y) / size;
             (last.x - at.x).abs() < 1e-6 && (1.2..1.4).contains(&down)
@@ -221,6 +244,10 @@ fn set(t: &mut Template, wide: f64, blocks: &[Block]) -> f64 {
             down += 1.25 * NAME;
         }
         down += paragraph_of(t, Point::new(0.0, -down), wide, LETTERS, &block.text);
+        if !block.warning.is_empty() {
+            down += OVER_WARNING;
+            down += bold_paragraph_of(t, Point::new(0.0, -down), wide, LETTERS, &block.warning);
+        }
     }
     down
 }
@@ -247,7 +274,8 @@ fn list(name: &str, lines: &[String], field: (f64, f64)) -> Vec<Piece> {
     let piece = |(number, part): (usize, Vec<&String>)| {
         let name = if several { format!("{name} {}", number + 1) } else { name.to_owned() };
         let mut t = Template::new(name.clone());
-        let mut down = set(&mut t, wide, &[Block { name: capital(&name), text: String::new() }]);
+        let mut down =
+            set(&mut t, wide, &[Block { name: capital(&name), text: String::new(), warning: String::new() }]);
         for line in part {
             paragraph_of(&mut t, Point::new(0.0, -down), wide, LETTERS, line);
             down += high(line);
@@ -260,7 +288,8 @@ fn list(name: &str, lines: &[String], field: (f64, f64)) -> Vec<Piece> {
 /// A table in large letters; where it would be too wide, a list of its rows.
 fn table(name: &str, drawn: &Drawn, field: (f64, f64)) -> Vec<Piece> {
     let mut t = Template::new(name);
-    let down = set(&mut t, field.0 - WIDEST, &[Block { name: capital(name), text: String::new() }]);
+    let down =
+        set(&mut t, field.0 - WIDEST, &[Block { name: capital(name), text: String::new(), warning: String::new() }]);
     table_of(&mut t, Point::new(0.0, -down), LETTERS, &drawn.columns, &drawn.rows);
     if t.bounds().is_some_and(|b| b.width() + WIDEST <= field.0 && b.height() + WIDEST <= field.1) {
         return vec![Piece::new(t)];

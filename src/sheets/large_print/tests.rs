@@ -6,6 +6,7 @@ use crate::sheets::{Attachment, Letters, SheetSet, SheetTitle, lay_out_in};
 use crate::template::Role;
 use crate::template::legible::crossed_texts;
 use crate::worked::Worked;
+use kurbo::Shape;
 use std::sync::LazyLock;
 
 fn pieces(style: &str) -> Vec<Piece> {
@@ -371,4 +372,25 @@ fn two_texts_on_one_line_do_not_run_together() {
             }
         }
     }
+}
+
+#[test]
+fn a_warning_stays_below_its_explanation_in_bold() {
+    let mut t = Template::new("piece");
+    t.line(Role::Outline, Rect::new(0.0, -30.0, 60.0, 0.0).to_path(0.1));
+    let high =
+        crate::template::caption::caption(&mut t, Point::new(0.0, 40.0), 84.0, "Name", "Bow · style · 1:1\nSeen.");
+    crate::template::paragraph::bold_paragraph(&mut t, Point::new(0.0, 39.2 - high), 84.0, "Do not cut.");
+    let made = enlarged(Piece::new(t), &FIELDS);
+    let of = |words: &str| {
+        let found = made[0].template.items.iter().find_map(|item| match &item.figure {
+            Figure::Text { text, at, size, bold, .. } if text == words => Some((*at, *size, *bold)),
+            _ => None,
+        });
+        found.unwrap_or_else(|| panic!("{words}"))
+    };
+    let (above, warning) = (of("Seen."), of("Do not cut."));
+    assert!(warning.2 && (warning.1 - LETTERS).abs() < 1e-9);
+    let down = above.0.y - warning.0.y;
+    assert!(above.0.x == warning.0.x && (4.0..9.0).contains(&down), "{down}");
 }
