@@ -81,7 +81,8 @@ pub(super) fn enlarged(piece: Piece, fields: &[(f64, f64)]) -> Vec<Piece> {
                 if turned {
                     listed.clear();
                 }
-                made.push(Piece { template, may_turn, with_next });
+                // Words are turned on their side only where they have no room upright.
+                made.push(Piece { template, may_turn: turned, with_next });
             } else {
                 let mut words = Template::new(format!("{name}, title"));
                 set(&mut words, TITLE_WIDE, &blocks);
