@@ -261,7 +261,8 @@ fn large_groups(pieces: Vec<Piece>, title: &SheetTitle, paper: &Paper) -> Vec<Gr
     };
     let (field, larger) = (below(Head::Whole), below(Head::Short));
     let size = |field: Rect| (field.width(), field.height());
-    let pieces: Vec<Piece> = pieces.into_iter().flat_map(|piece| large_print::enlarged(piece, size(field))).collect();
+    let fields = [size(field), size(larger)];
+    let pieces: Vec<Piece> = pieces.into_iter().flat_map(|piece| large_print::enlarged(piece, &fields)).collect();
     // A piece that is too tall takes its title and its lists along.
     let base = |piece: &Piece| piece.template.name.split(", ").next().unwrap_or_default().to_owned();
     let too_tall: Vec<String> =

@@ -27,8 +27,9 @@ pub(super) struct Templates {
     #[arg(long, default_value = "A4", value_parser = paper)]
     paper: Paper,
     /// Large letters: words and figures of pieces and lists at 12 points and more, on more sheets; those without room for that get a
-    /// number and stand in a list. A number or bare figure in a narrow place, names cut out with a wrap, the bars at the foot and the
-    /// frame with its cautions keep their size, and each sheet says in large letters what the cautions are or where they stand
+    /// number and stand in a list. Words on what is cut out stay there, as large as there is room for; a bare figure in a narrow
+    /// place, the bars at the foot and the frame with its cautions keep their size, and each sheet says in large letters what the
+    /// cautions are or where they stand
     #[arg(long)]
     large_print: bool,
     /// File formats, separated by commas

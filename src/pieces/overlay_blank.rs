@@ -94,7 +94,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     stack.draw(&mut t, Point::new(left - SPARE, plan.y0 - 19.0), &rows, units);
     let material = nock.parts.iter().find(|p| p.name == "overlay").map_or("", |p| p.material.as_str());
     let words = format!(
-        "{}. Above from the side, below the glue face, under it the stack of limb and overlay, finished. Cut {} outside the finished lines all \
+        "{}. Above from the side, below the glue face, in the table the stack of limb and overlay, finished. Cut {} outside the finished lines all \
          round; feather the scarf's thin end down to the limb after glueing.{area}",
         capital(material),
         measure(SPARE, units),

@@ -103,7 +103,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         format!(" File the guide after glueing; {left} of the strip is left under it.")
     });
     let words = format!(
-        "{}. Above from the side, below the glue face, laid flat and measured along the belly as the unstrung limb is bent; under it the stack \
+        "{}. Above from the side, below the glue face, laid flat and measured along the belly as the unstrung limb is bent; in the table the stack \
          of limb and strip, finished. Its end toward the nock is {} from the seat along the belly. Where the belly is round, hollow the glue \
          face to it. Its own stiffness is left out of all figures. Glue face {} cm².{bottom}",
         capital(material),

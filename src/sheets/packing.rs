@@ -114,27 +114,47 @@ pub fn pack(parcels: &[Parcel], field: (f64, f64), gap: f64) -> Result<Vec<Spot>
     }
     let mut pages: Vec<Shelf> = Vec::new();
     let mut spots = Vec::with_capacity(parcels.len());
-    // Runs of boxes that should stay together go on one page if any page takes them all, else one by one.
+    // Runs of boxes that should stay together go on one page if any page takes them all, else on from page to page.
     for run in parcels.chunk_by(|a, _| a.with_next) {
-        let fits_on_one = lay_all(&mut empty.clone(), run, gap).is_some();
-        for run in if fits_on_one { vec![run] } else { run.chunks(1).collect() } {
-            let mut page = 0;
-            loop {
-                if page == pages.len() {
-                    pages.push(empty.clone());
-                }
-                let mut tried = pages[page].clone();
-                if let Some(laid) = lay_all(&mut tried, run, gap) {
-                    pages[page] = tried;
-                    spots.extend(laid.into_iter().map(|(left, down, turned)| Spot { page, left, down, turned }));
-                    break;
-                }
-                // An empty page takes it: that was seen above, so this ends.
-                page += 1;
+        let most = if lay_all(&mut empty.clone(), run, gap).is_some() { 0 } else { run.len() };
+        let mut first = 0;
+        loop {
+            let mut tried = pages.clone();
+            if let Some(laid) = lay_on(&mut tried, &empty, run, (first, most), gap) {
+                pages = tried;
+                spots.extend(laid);
+                break;
             }
+            // Empty pages take it: that was seen above, so this ends.
+            first += 1;
         }
     }
     Ok(spots)
+}
+
+/// Lays a run on a page and at most so many after it, each box on the page of the one before it or the next.
+fn lay_on(
+    pages: &mut Vec<Shelf>,
+    empty: &Shelf,
+    run: &[Parcel],
+    (first, most): (usize, usize),
+    gap: f64,
+) -> Option<Vec<Spot>> {
+    let mut page = first;
+    let mut lay = |parcel: &Parcel| {
+        let last = page + usize::from(page < first + most);
+        while page <= last {
+            while page >= pages.len() {
+                pages.push(empty.clone());
+            }
+            if let Some((left, down, turned)) = pages[page].lay(parcel, gap) {
+                return Some(Spot { page, left, down, turned });
+            }
+            page += 1;
+        }
+        None
+    };
+    run.iter().map(&mut lay).collect()
 }
 
 fn lay_all(shelf: &mut Shelf, run: &[Parcel], gap: f64) -> Option<Vec<(f64, f64, bool)>> {
@@ -164,6 +184,16 @@ mod tests {
         let pair = Parcel { with_next: true, ..parcel(184.0, 100.0) };
         let spots = pack(&[half, pair, half], (184.0, 254.0), 6.0).unwrap();
         assert_eq!(spots.iter().map(|s| s.page).collect::<Vec<_>>(), [0, 1, 1]);
+    }
+
+    #[test]
+    fn a_run_too_large_for_a_page_goes_on_from_page_to_page() {
+        // A gap on an early page is no place for what comes later in the run.
+        let run = [130.0, 150.0, 100.0].map(|height| Parcel { with_next: true, ..parcel(184.0, height) });
+        let parcels =
+            [vec![parcel(184.0, 150.0), parcel(184.0, 240.0)], run.to_vec(), vec![parcel(184.0, 90.0)]].concat();
+        let pages: Vec<usize> = pack(&parcels, (184.0, 254.0), 6.0).unwrap().iter().map(|s| s.page).collect();
+        assert_eq!(pages, [0, 1, 2, 3, 4, 4]);
     }
 
     proptest! {

@@ -100,7 +100,7 @@ fn map_of(template: &Template, (columns, rows): (usize, usize), field: (f64, f64
     let map = map(template, columns, rows);
     match letters {
         Letters::Usual => vec![map],
-        Letters::Large => enlarged(map, field),
+        Letters::Large => enlarged(map, &[field]),
     }
 }
 

@@ -29,8 +29,20 @@ pub fn crossed_texts(template: &Template) -> Vec<String> {
 /// What a text must keep clear of, made ready for many trials.
 #[derive(Debug, Clone, Default)]
 pub struct Ground {
-    /// Ends, half the width, and whose they are.
-    strokes: Vec<(Point, Point, f64, usize)>,
+    strokes: Vec<Stroke>,
+    /// Between two texts along their lines, mm, if more than from all else.
+    words_apart: f64,
+}
+
+/// A straight stroke.
+#[derive(Debug, Clone, Copy)]
+struct Stroke {
+    ends: (Point, Point),
+    /// Half its width, mm.
+    half: f64,
+    whose: usize,
+    /// It is the outline of a text.
+    text: bool,
 }
 
 /// What stays where it is.
@@ -53,6 +65,16 @@ impl Ground {
         ground
     }
 
+    /// The same with that much between two texts on one line, mm.
+    pub fn words_apart(self, words_apart: f64) -> Ground {
+        Ground { words_apart, ..self }
+    }
+
+    /// The text of that number no longer keeps a place.
+    pub fn remove(&mut self, number: usize) {
+        self.strokes.retain(|stroke| stroke.whose != number);
+    }
+
     /// A text that is still to be placed, under a number of its own.
     pub fn reserve(&mut self, item: &Item, number: usize) {
         self.add(item, number);
@@ -60,7 +82,7 @@ impl Ground {
 
     /// The text of that number has found its place.
     pub fn settle(&mut self, number: usize, item: &Item) {
-        self.strokes.retain(|stroke| stroke.3 != number);
+        self.remove(number);
         self.add(item, FIXED);
     }
 
@@ -68,19 +90,19 @@ impl Ground {
         match &item.figure {
             Figure::Line(path) | Figure::Fill(path) => {
                 let half = if matches!(item.figure, Figure::Line(_)) { item.role.look().width / 2.0 } else { 0.0 };
-                segments(path, |a, b| self.strokes.push((a, b, half, whose)));
+                segments(path, |a, b| self.strokes.push(Stroke { ends: (a, b), half, whose, text: false }));
             }
             Figure::Text { text, at, size, anchor, turn, bold } => {
                 let own = letters_box(text, *size, *anchor, *bold);
                 let place = Affine::translate(at.to_vec2()) * Affine::rotate(turn.to_radians());
                 // Its outline, and a line through its middle for larger texts that reach all round it.
                 let rows = [own.y0, (own.y0 + own.y1) / 2.0, own.y1];
-                for y in rows {
-                    self.strokes.push((place * Point::new(own.x0, y), place * Point::new(own.x1, y), 0.0, whose));
-                }
-                for x in [own.x0, own.x1] {
-                    self.strokes.push((place * Point::new(x, own.y0), place * Point::new(x, own.y1), 0.0, whose));
-                }
+                let mut outline = |a: (f64, f64), b: (f64, f64)| {
+                    let ends = (place * Point::from(a), place * Point::from(b));
+                    self.strokes.push(Stroke { ends, half: 0.0, whose, text: true });
+                };
+                rows.into_iter().for_each(|y| outline((own.x0, y), (own.x1, y)));
+                [own.x0, own.x1].into_iter().for_each(|x| outline((x, own.y0), (x, own.y1)));
             }
         }
     }
@@ -88,7 +110,8 @@ impl Ground {
     /// Only what lies within that distance of a place, mm.
     pub fn near(&self, place: Point, far: f64) -> Ground {
         let window = Rect::from_center_size(place, (2.0 * far, 2.0 * far));
-        Ground { strokes: self.strokes.iter().filter(|s| clip(s.0, s.1, window).is_some()).copied().collect() }
+        let strokes = self.strokes.iter().filter(|s| clip(s.ends.0, s.ends.1, window).is_some()).copied().collect();
+        Ground { strokes, ..*self }
     }
 
     /// Whether a text keeps clear of everything but its own reservation.
@@ -96,9 +119,10 @@ impl Ground {
         let Figure::Text { text, at, size, anchor, turn, bold } = &item.figure else { return true };
         let letters = letters_box(text, *size, *anchor, *bold);
         let to_text = Affine::rotate(-turn.to_radians()) * Affine::translate(-at.to_vec2());
-        self.strokes.iter().filter(|stroke| stroke.3 != number).all(|(a, b, half, _)| {
-            let room = half + CLEARANCE;
-            !segment_meets(to_text * *a, to_text * *b, letters.inflate(room, room))
+        self.strokes.iter().filter(|stroke| stroke.whose != number).all(|stroke| {
+            let room = stroke.half + CLEARANCE;
+            let along = if stroke.text { room.max(self.words_apart) } else { room };
+            !segment_meets(to_text * stroke.ends.0, to_text * stroke.ends.1, letters.inflate(along, room))
         })
     }
 }

@@ -16,7 +16,12 @@ pub fn paragraph(template: &mut Template, top_left: Point, width: f64, text: &st
 
 /// The same in bold.
 pub fn bold_paragraph(template: &mut Template, top_left: Point, width: f64, text: &str) -> f64 {
-    set(template, top_left, width, size::SMALL, true, text)
+    bold_paragraph_of(template, top_left, width, size::SMALL, text)
+}
+
+/// The same in letters of another size.
+pub fn bold_paragraph_of(template: &mut Template, top_left: Point, width: f64, size: f64, text: &str) -> f64 {
+    set(template, top_left, width, size, true, text)
 }
 
 /// The same in letters of another size.
