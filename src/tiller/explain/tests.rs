@@ -186,7 +186,8 @@ fn a_limb_that_few_distances_cannot_tell_from_a_stretch_is_not_told_alone() {
     for seed in 0..6 {
         // Seven stations a limb, braced and fully drawn, to a millimetre.
         let all = measure(&real, bracing, draw_to, draw, &mut Noise(seed), 0.001);
-        let one = |m: &Measured| m.draw.is_none_or(|d| d == draw) && ((m.at / 0.025).round() as usize).is_multiple_of(4);
+        let one =
+            |m: &Measured| m.draw.is_none_or(|d| d == draw) && ((m.at / 0.025).round() as usize).is_multiple_of(4);
         let few: Vec<Measured> = all.into_iter().filter(one).collect();
         let told = explained(&bow, bracing, &few, 0.001).unwrap_or_else(|fault| panic!("{fault:?}"));
         if matches!(told.cause, Cause::Limb(_)) {
