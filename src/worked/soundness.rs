@@ -313,11 +313,21 @@ pub fn findings(worked: &Worked, side: Side) -> Vec<Finding> {
         ),
     );
     let beside = crate::units::length_text(worked.design.strength.off_centre, worked.design.units);
+    // Which way a tip leans changes as the reserve falls: the figure passes through nothing there.
+    let toward = match sideways.off_centre {
+        Some([aside, _]) if aside < 0.0 => ", away from the string's side",
+        _ => ", to the string's side",
+    };
     for (ids, lean, why) in [
-        (["lean_off_centre", "twist_off_centre"], sideways.off_centre, format!("string {beside} beside the middle")),
+        (
+            ["lean_off_centre", "twist_off_centre"],
+            sideways.off_centre,
+            format!("string {beside} beside the middle{toward}"),
+        ),
         (["lean_twisted", "twist_twisted"], sideways.twisted, "tip twisted 2° over the outer third".to_owned()),
     ] {
-        let Some([aside, twist]) = lean else { continue };
+        // Beyond the point where the limb goes by itself, leans are no longer small and these are not theirs.
+        let Some([aside, twist]) = lean.filter(|_| sideways.at_full_draw > 1.0) else { continue };
         add(ids[0], "tip leans sideways at full draw".into(), aside.abs(), Quantity::Length, why.clone());
         add(ids[1], "tip twists at full draw".into(), twist.abs(), Quantity::Angle, why);
     }
