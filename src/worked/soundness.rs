@@ -318,17 +318,19 @@ pub fn findings(worked: &Worked, side: Side) -> Vec<Finding> {
         Some([aside, _]) if aside < 0.0 => ", away from the string's side",
         _ => ", to the string's side",
     };
-    for (ids, lean, why) in [
+    for (ids, lean, why, toward) in [
         (
             ["lean_off_centre", "twist_off_centre"],
             sideways.off_centre,
-            format!("string {beside} beside the middle{toward}"),
+            format!("string {beside} beside the middle"),
+            toward,
         ),
-        (["lean_twisted", "twist_twisted"], sideways.twisted, "tip twisted 2° over the outer third".to_owned()),
+        (["lean_twisted", "twist_twisted"], sideways.twisted, "tip twisted 2° over the outer third".to_owned(), ""),
     ] {
-        // Beyond the point where the limb goes by itself, leans are no longer small and these are not theirs.
-        let Some([aside, twist]) = lean.filter(|_| sideways.at_full_draw > 1.0) else { continue };
-        add(ids[0], "tip leans sideways at full draw".into(), aside.abs(), Quantity::Length, why.clone());
+        // The lean is worked out as a small one; of large ones, near where the limb goes by itself and beyond, it says nothing.
+        let small = |twist: f64| sideways.at_full_draw > 1.0 && twist.abs() < LARGE_TWIST;
+        let Some([aside, twist]) = lean.filter(|[_, twist]| small(*twist)) else { continue };
+        add(ids[0], "tip leans sideways at full draw".into(), aside.abs(), Quantity::Length, format!("{why}{toward}"));
         add(ids[1], "tip twists at full draw".into(), twist.abs(), Quantity::Angle, why);
     }
     let stations = least_taper::outer_stations(&worked.design, side);
@@ -374,6 +376,9 @@ pub fn findings(worked: &Worked, side: Side) -> Vec<Finding> {
     }
     findings
 }
+
+/// Twists above this are no small ones, rad: 20°.
+const LARGE_TWIST: f64 = 0.35;
 
 /// What to do about a tip that leans.
 pub const WHICH_EDGE: &str = "Where a tip leans to one side as it bends, first see that the string runs over the tip's middle; then thin the \
