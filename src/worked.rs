@@ -17,6 +17,7 @@ use crate::string::hanging::{Hanging, hang};
 use crate::string::path::Settings;
 use crate::string::sweep::{Swing, swings};
 use crate::tip::LimbEnd;
+use least_taper::LeastTaper;
 use soundness::{Sideways, Variant};
 use std::sync::OnceLock;
 
@@ -130,6 +131,7 @@ pub struct Worked {
     pub nocks: Both<Nock>,
     loops: OnceLock<Both<Hanging>>,
     sideways: OnceLock<Both<Sideways>>,
+    least_taper: OnceLock<Both<LeastTaper>>,
     tip_variants: OnceLock<Result<Vec<Variant>, Fault>>,
 }
 
@@ -152,6 +154,7 @@ impl Worked {
             nocks,
             loops: OnceLock::new(),
             sideways: OnceLock::new(),
+            least_taper: OnceLock::new(),
             tip_variants: OnceLock::new(),
         }
     }
@@ -165,6 +168,14 @@ impl Worked {
     pub fn sideways(&self) -> &Both<Sideways> {
         self.sideways
             .get_or_init(|| Both::build_together(|side| soundness::sideways(&self.design, &self.statics, side)))
+    }
+
+    /// The least taper of both outer limbs.
+    pub fn least_taper(&self) -> &Both<LeastTaper> {
+        self.least_taper.get_or_init(|| {
+            let floors = Both::build(|side| least_taper::floor(&self.design, self.nocks.get(side)));
+            least_taper::least_tapers(&self.design, &self.statics, &floors)
+        })
     }
 
     /// What narrower, wider, thinner and thicker tips would have, or why that is not to be told.

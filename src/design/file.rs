@@ -165,6 +165,7 @@ fn read_design(reader: &mut Reader, root: &Layers, styles: &'static [&'static dy
 
     let upper = limbs.upper.finish(reader, units);
     let lower = limbs.lower.finish(reader, units);
+    consistency::working_stress(reader, strength.as_ref(), [upper.as_ref(), lower.as_ref()], units);
     Some(Design {
         name: parts.name.clone()?,
         units,

@@ -52,6 +52,7 @@ fn end_of(design: &Design, side: Side, off: &TakeOff, whose: &str) -> Piece {
     let drawing = TwoTapers {
         units: design.units,
         stations: &outer_stations(design, side),
+        most: f64::INFINITY,
         figures: [fine_lines, fine_lines],
         full: &|at| [narrow.width(at), thin.thickness(at)],
         dashed: &|at| [now.width(at), now.thickness(at)],

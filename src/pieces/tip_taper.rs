@@ -9,50 +9,61 @@ use crate::numerics::monotone::Monotone;
 use crate::sheets::Piece;
 use crate::tip::Shell;
 use crate::units::{length_text, number_text, quantity_text};
-use crate::worked::least_taper::{floor, least_taper, outer_stations};
+use crate::worked::least_taper::LaidOutBy;
+
+/// Times the limb's size that the least is drawn at most: beyond, the piece would outgrow its sheet.
+const MOST: f64 = 1.6;
 
 /// Draws it.
 pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let design = &subject.worked.design;
     let profile = Profile::of(design.limbs.get(subject.side));
-    let stations = outer_stations(design, subject.side);
-    let floor = floor(design, subject.worked.nocks.get(subject.side));
-    let least = least_taper(design, &subject.worked.statics, subject.side, &stations, floor);
+    let least = subject.worked.least_taper().get(subject.side);
+    let stations = &least.stations;
     let least_at = |sizes: &[f64]| Monotone::through(stations.iter().copied().zip(sizes.iter().copied()));
     let (thin, narrow) = (least_at(&least.thickness), least_at(&least.width));
     // Where the least taper asks for more than the limb has, its line lies outside the limb's.
     let t = TwoTapers {
         units: design.units,
-        stations: &stations,
+        stations,
+        most: MOST,
         figures: [measure_lines, least_lines],
         full: &|at| [profile.width(at), profile.thickness(at)],
         dashed: &|at| [narrow.at(at), thin.at(at)],
         rows: ["thick", "at least", "wide", "at least"],
     }
     .drawing();
-    let built = least.reserve;
-    let reserve = |r: Option<f64>| r.map_or_else(|| "not to be told".to_owned(), |r| number_text(r, 1));
+    let reserve = |k: usize| {
+        least.reserve[k].map_or_else(
+            || "not to be told".to_owned(),
+            |r| format!("{} ({} with the lowest shear modulus)", number_text(r.least, 2), number_text(r.lowest, 2)),
+        )
+    };
     let mut words = format!(
         "The last part of the limb up to the nock seat, from the side (back up, drawn straight) and from the back, with what it measures at \
          each station. Dashed: the least it may be for a stress of {} in the draw, and for the shot at the loop: so thin at this width, or so \
-         narrow at this thickness, not both. Sideways reserve at full draw: {} as it is, {} at the least thickness, {} at the least width; \
-         below 1 the limb goes sideways. The nock is made for the limb as it is: before you build to the least, write it into the file and \
-         check again.",
+         narrow at this thickness, not both. Least sideways reserve from brace to full draw, both limbs built so: {} at the least thickness, \
+         {} at the least width; {} as the limb is; below 1 it goes sideways. The nock is made for the limb as it is: before you build to \
+         the least, write it into the file and check again.",
         quantity_text(least.stress, Quantity::Stress, design.units),
-        reserve(Some(subject.worked.sideways().get(subject.side).at_full_draw)),
-        reserve(built[0]),
-        reserve(built[1])
+        reserve(0),
+        reserve(1),
+        number_text(subject.worked.sideways().get(subject.side).least, 2)
     );
-    let raised: Vec<&str> = ["thickness", "width"]
-        .into_iter()
-        .zip(least.raised)
-        .filter_map(|(name, raised)| raised.then_some(name))
-        .collect();
-    if !raised.is_empty() {
-        words.push_str(&format!(
-            " The least {} is more than the stress asks, so that it does not.",
-            raised.join(" and the least ")
-        ));
+    let by = |asked: LaidOutBy| -> Vec<&str> {
+        let each = ["thickness", "width"].into_iter().zip(least.by);
+        each.filter_map(|(name, by)| (by == asked).then_some(name)).collect()
+    };
+    for (names, why) in [
+        (
+            by(LaidOutBy::Plane),
+            "is more than the stress asks, so that the limb stays in its plane at brace and all through the draw",
+        ),
+        (by(LaidOutBy::OwnSize), "is the limb's own: as it is it goes sideways, or may with a low shear modulus"),
+    ] {
+        if !names.is_empty() {
+            words.push_str(&format!(" The least {} {why}.", names.join(" and the least ")));
+        }
     }
     // Half a hundredth less is rounding.
     let slighter = stations.iter().enumerate().any(|(k, &at)| {
@@ -60,6 +71,20 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     });
     if slighter {
         words.push_str(" Where the least is more than the limb has, the limb is slighter there than it should be.");
+    }
+    let beyond = |least: f64, own: f64| least > MOST * own;
+    if stations
+        .iter()
+        .enumerate()
+        .any(|(k, &at)| beyond(least.thickness[k], profile.thickness(at)) || beyond(least.width[k], profile.width(at)))
+    {
+        words.push_str(&format!(
+            " It is drawn no larger than {MOST} times the limb; the figures are the true ones: for so low a stress the whole limb wants \
+             other sizes."
+        ));
+    }
+    if design.limbs.upper == design.limbs.lower {
+        words.push_str(" Both limbs are alike and have one least: what the one that bears more asks for.");
     }
     if let Shell::Cap { mouth, .. } = subject.worked.nocks.get(subject.side).solid.shell {
         words.push_str(&format!(

@@ -22,6 +22,8 @@ pub(super) struct TwoTapers<'a> {
     pub full: Sizes<'a>,
     /// Drawn dashed.
     pub dashed: Sizes<'a>,
+    /// The dashed taper is drawn at most this many times as large as the other; its figures stay as they are.
+    pub most: f64,
     /// A size drawn in full, and one drawn dashed, mm, each as lines under one another.
     pub figures: [fn(f64, Units) -> Vec<String>; 2],
     /// What the rows of figures are: thickness in full and dashed, width in full and dashed.
@@ -38,19 +40,23 @@ impl TwoTapers<'_> {
         let step = length / count as f64;
         let full = |x: f64| (self.full)(seat + x / MM).map(|m| m * MM);
         let dashed = |x: f64| (self.dashed)(seat + x / MM).map(|m| m * MM);
+        let drawn = |x: f64| {
+            let (full, dashed) = (full(x), dashed(x));
+            [dashed[0].min(self.most * full[0]), dashed[1].min(self.most * full[1])]
+        };
         let places: Vec<f64> = (0..=120).map(|i| -length * (1.0 - f64::from(i) / 120.0)).collect();
         let most = |of: &dyn Fn(f64) -> f64| places.iter().map(|x| of(*x)).fold(0.0, f64::max);
 
         let mut t = Template::new("");
         // The back is straight here: what tapers is the belly.
-        let highest_width = most(&|x| full(x)[0].max(dashed(x)[0]));
-        let deepest = most(&|x| full(x)[1].max(dashed(x)[1]));
+        let highest_width = most(&|x| full(x)[0].max(drawn(x)[0]));
+        let deepest = most(&|x| full(x)[1].max(drawn(x)[1]));
         let back_view = -deepest - 13.0 - highest_width / 2.0;
         // Where the dashed taper is the larger, its line lies outside the other.
-        let thinnest = places.iter().map(|x| Point::new(*x, -dashed(*x)[1]));
+        let thinnest = places.iter().map(|x| Point::new(*x, -drawn(*x)[1]));
         t.line(Role::Hidden, path(&thinnest.collect::<Vec<_>>()));
         for way in [0.5, -0.5] {
-            let edge = places.iter().map(|x| Point::new(*x, back_view + way * dashed(*x)[0]));
+            let edge = places.iter().map(|x| Point::new(*x, back_view + way * drawn(*x)[0]));
             t.line(Role::Hidden, path(&edge.collect::<Vec<_>>()));
         }
         let side: Vec<Point> = places.iter().map(|x| Point::new(*x, -full(*x)[1])).collect();
@@ -74,8 +80,9 @@ impl TwoTapers<'_> {
             let x = -length + step * k as f64;
             let ([width, thickness], [other_width, other_thickness]) = (full(x), dashed(x));
             t.segment(Role::Dimension, (x, 1.0), (x, 4.0));
-            let half = 0.5 * width.max(other_width);
-            for y in [-thickness.max(other_thickness) - 1.0, back_view + half + 3.0] {
+            let [drawn_width, drawn_thickness] = drawn(x);
+            let half = 0.5 * width.max(drawn_width);
+            for y in [-thickness.max(drawn_thickness) - 1.0, back_view + half + 3.0] {
                 t.segment(Role::Dimension, (x, y), (x, y - 2.0));
             }
             t.segment(Role::Dimension, (x, back_view - half - 1.0), (x, under - 3.0));

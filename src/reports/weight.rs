@@ -123,8 +123,9 @@ pub fn text(design: &Design, plan: &Plan) -> String {
     ] {
         if let Some((weight, reserve)) = column.and_then(|c| Some((c.weight?, c.reserve.as_ref()?))) {
             let words = format!(
-                "the whole bow bent anew with {new}: {}; sideways reserve {} and {}",
+                "the whole bow bent anew with {new}: {}; least sideways reserve from brace to {}: {} on the upper limb, {} on the lower",
                 force(weight),
+                length(plan.draw),
                 number_text(reserve.upper, 2),
                 number_text(reserve.lower, 2)
             );

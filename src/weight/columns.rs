@@ -4,16 +4,16 @@ use super::plan::{Shaving, TakeOff};
 use crate::bow::bracing::LIMB_STEPS;
 use crate::bow::draw_curve::cycle;
 use crate::design::{Both, Design, Limb, Side, Station, Units};
-use crate::units::{INCH, number_text};
+use crate::units::{INCH, number_text, plain_length_text};
 use crate::worked::least_taper::FLOOR;
-use crate::worked::soundness::reserve_at_full_draw;
+use crate::worked::soundness::reserve_in_the_draw;
 
 /// One way of taking wood off, tried on the whole bow.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Column {
     /// Weight at the asked draw of the whole bow bent anew, N; none where it cannot be braced or drawn.
     pub weight: Option<f64>,
-    /// Sideways reserve of both limbs at that draw; none as for the weight.
+    /// Least sideways reserve of both limbs from brace to that draw; none as for the weight.
     pub reserve: Option<Both<f64>>,
     /// Why this way does not do.
     pub wont: Option<String>,
@@ -53,6 +53,9 @@ impl TakeOff {
     }
 }
 
+/// Steps in which a bow is drawn to look at its sideways reserve from brace on.
+pub(super) const LOOKS: usize = 8;
+
 /// The whole bow bent anew may miss the wanted weight by this part and the law still be said to hold: about what a spring scale tells.
 /// Common practice, no source.
 const LAW_HOLDS: f64 = 0.03;
@@ -74,19 +77,19 @@ pub(super) fn tried(
         shape(limb, shavings.get(side));
         limb.wood.modulus.value *= stiff;
     }
-    let drawn = match cycle(&after, seat_offsets, LIMB_STEPS, 4) {
+    let drawn = match cycle(&after, seat_offsets, LIMB_STEPS, LOOKS) {
         Ok(drawn) => drawn,
         Err(fault) => return Column { weight: None, reserve: None, wont: Some(fault.what) },
     };
     let weight = drawn.at_full_draw().force;
-    let reserve = reserve_at_full_draw(&after, seat_offsets, &drawn);
-    let wont = too_slight(&after).or_else(|| goes_sideways(&reserve)).or_else(|| {
+    let reserve = reserve_in_the_draw(&after, seat_offsets, &drawn);
+    let wont = too_slight(&after).or_else(|| goes_sideways(&reserve, now.units)).or_else(|| {
         ((weight / wanted - 1.0).abs() > LAW_HOLDS).then(|| {
             let off = number_text(100.0 * (weight / wanted - 1.0), 0);
             format!("the law breaks down so far off: the whole bow bent anew misses the wanted weight by {off} %")
         })
     });
-    Column { weight: Some(weight), reserve: Some(reserve), wont }
+    Column { weight: Some(weight), reserve: Some(reserve.map(|r| r.1)), wont }
 }
 
 /// Some place of the new taper that is too slight to carry a string, in words.
@@ -116,11 +119,14 @@ fn too_slight(after: &Design) -> Option<String> {
     })
 }
 
-fn goes_sideways(reserve: &Both<f64>) -> Option<String> {
-    let side = Side::BOTH.into_iter().find(|&side| reserve.get(side) < &1.0)?;
+/// `reserve`: where it is least from brace to the asked draw, m, and what it is.
+fn goes_sideways(reserve: &Both<(f64, f64)>, units: Units) -> Option<String> {
+    let side = Side::BOTH.into_iter().find(|&side| reserve.get(side).1 < 1.0)?;
+    let (draw, least) = *reserve.get(side);
     Some(format!(
-        "the {} limb would go sideways at full draw (reserve {}; below 1 it turns out of the bow's plane)",
+        "the {} limb would go sideways at a draw of {} (reserve {}; below 1 it turns out of the bow's plane)",
         side.name(),
-        number_text(*reserve.get(side), 2)
+        plain_length_text(draw, units),
+        number_text(least, 2)
     ))
 }

@@ -1,6 +1,6 @@
 //! What to take off to come to a wanted weight: readings, draw curve, shavings, a new taper.
 
-use super::columns::{Column, tried};
+use super::columns::{Column, LOOKS, tried};
 use super::{DrawCurve, by_proportion, off_thickness, off_width, rounded_corner, shared};
 use crate::bow::bracing::LIMB_STEPS;
 use crate::bow::draw_curve::{DRAW_STEPS, cycle};
@@ -8,7 +8,7 @@ use crate::bow::limb::Profile;
 use crate::design::{Both, CornerAt, Design, Limb, SectionForm, Side, Station, Units, WeightReading};
 use crate::fault::Fault;
 use crate::units::{force_text, length_text};
-use crate::worked::soundness::reserve_at_full_draw;
+use crate::worked::soundness::reserve_in_the_draw;
 
 /// What is asked.
 #[derive(Debug, Clone, PartialEq)]
@@ -203,9 +203,9 @@ fn take_off(now: &Design, seat_offsets: Both<f64>, ask: &Ask, factor: f64, stiff
     let by_thickness = tried(now, seat_offsets, at, &shavings, thinner);
     let by_width = tried(now, seat_offsets, at, &shavings, narrower);
     if let (Some(why), Some(why_not)) = (&by_thickness.wont, &by_width.wont) {
-        let drawn = cycle(now, seat_offsets, LIMB_STEPS, 2)?;
-        let reserve = reserve_at_full_draw(now, seat_offsets, &drawn);
-        return Err(neither(ask.wanted_key, why, why_not, reserve.upper.min(reserve.lower) < 1.0));
+        let drawn = cycle(now, seat_offsets, LIMB_STEPS, LOOKS)?;
+        let reserve = reserve_in_the_draw(now, seat_offsets, &drawn);
+        return Err(neither(ask.wanted_key, why, why_not, reserve.upper.1.min(reserve.lower.1) < 1.0));
     }
     let anywhere = shavings.upper.iter().chain(&shavings.lower).any(|s| s.corner.is_some());
     let by_corners = anywhere.then(|| tried(now, seat_offsets, at, &shavings, rounded));

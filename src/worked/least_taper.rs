@@ -1,30 +1,50 @@
 //! The least taper of the outer limb: how thin at its width, or how narrow at its thickness, it may be.
 
 use super::Statics;
-use super::soundness::{loaded, reserve_of_one_like, some_states, statics_of_one_like};
+use super::soundness::{
+    Through, drawn_like, loaded, lowest_reserve, reserve_through, some_states, statics_of_one_like,
+};
 use crate::bow::limb::Profile;
-use crate::design::{Design, Side, Station, Units};
+use crate::design::{Both, Design, Side, Station, Units};
 use crate::nock::Nock;
 use crate::section::Section;
+use crate::strength::loaded::LoadedLimb;
 use crate::strength::stress::face_stress;
 use crate::strength::taper::{buildable, least_thickness, least_width};
 use crate::tip::Shell;
 
-/// The least taper along the outer limb, at the stations it was asked for.
+/// The least taper along the outer limb, at the stations it is laid out over.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LeastTaper {
+    /// Stations, rising, m from the middle.
+    pub stations: Vec<f64>,
     /// Least thickness at the width the limb has there, m.
     pub thickness: Vec<f64>,
     /// Least width at the thickness it has there, m.
     pub width: Vec<f64>,
     /// The stress it is laid out for, Pa.
     pub stress: f64,
-    /// Sideways reserve at full draw of the limb built to the least thickness, and to the least width; none where such a bow could not
-    /// be braced or drawn.
-    pub reserve: [Option<f64>; 2],
-    /// Whether least thickness and least width are more than the stress asks, for the limb to stay in its plane.
-    pub raised: [bool; 2],
+    /// Sideways reserve of the bow built to the least thickness, and to the least width; none where such a bow could not be braced or
+    /// drawn.
+    pub reserve: [Option<Through>; 2],
+    /// What least thickness and least width are laid out by.
+    pub by: [LaidOutBy; 2],
 }
+
+/// What a least size is laid out by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LaidOutBy {
+    /// The stress alone: the limb stays in its plane.
+    Stress,
+    /// More than the stress asks, for the limb to stay in its plane.
+    Plane,
+    /// The limb's own size: as it is it does not stand for certain, and less would stand worse.
+    OwnSize,
+}
+
+/// A limb built to its least must have this sideways reserve with the lowest published shear modulus: one, and what rounding and the
+/// draws not looked at may take.
+const STANDS: f64 = 1.02;
 
 /// A string cannot be held on less than two of its own diameters. Common practice, no source.
 pub const FLOOR: f64 = 2.0;
@@ -44,72 +64,168 @@ pub fn outer_stations(design: &Design, side: Side) -> Vec<f64> {
     (0..=count).map(|k| limb.length - step * (count - k) as f64).collect()
 }
 
-/// The least taper on which the limb stays in its plane: as the stress asks, raised toward the limb as it is where one built to it would go
-/// sideways at full draw.
-pub fn least_taper(design: &Design, statics: &Statics, side: Side, stations: &[f64], floor: f64) -> LeastTaper {
-    let mut least = by_stress(design, (design, statics), side, stations, floor);
-    bend_anew(&mut least, design, statics, side, stations, floor);
-    let profile = Profile::of(design.limbs.get(side));
-    for (k, way) in [Way::Thinner, Way::Narrower].into_iter().enumerate() {
-        let asked = least.sizes(way).to_vec();
-        let own: Vec<f64> = stations.iter().map(|&at| way.of(&profile.section(at))).collect();
-        let raised = |part: f64| -> Vec<f64> {
-            asked.iter().zip(&own).map(|(asked, own)| asked + part * (own - asked).max(0.0)).collect()
-        };
-        let reserve = |part: f64| reserve_built(design, statics, side, stations, (way, &raised(part)));
-        least.reserve[k] = reserve(0.0);
-        if least.reserve[k].is_none_or(|r| r >= 1.0) {
-            continue;
-        }
-        // The reserve rises with the part; where even the limb as it is has none, its own size is the least.
-        let (mut low, mut high) = (0.0, 1.0);
-        for _ in 0..RAISINGS {
-            let middle = 0.5 * (low + high);
-            if reserve(middle).is_some_and(|r| r >= 1.0) { high = middle } else { low = middle }
-        }
-        least.reserve[k] = reserve(high);
-        least.raised[k] = least.reserve[k].is_some_and(|r| r >= 1.0);
-        let sizes = raised(high);
-        match way {
-            Way::Thinner => least.thickness = sizes,
-            Way::Narrower => least.width = sizes,
-        }
-    }
-    least
+/// The least taper of both limbs, both built to it: as the stress asks of the bow so built, raised toward the limb as it is where that
+/// would go sideways at brace or anywhere in the draw. `floors` (m) are the least anywhere. Limbs that are alike have one least taper.
+pub fn least_tapers(design: &Design, statics: &Statics, floors: &Both<f64>) -> Both<LeastTaper> {
+    let laying = Laying {
+        design,
+        statics,
+        floors,
+        stations: Both::build(|side| outer_stations(design, side)),
+        stress: Both::build(|side| stress(design, statics, side)),
+        alike: design.limbs.upper == design.limbs.lower,
+    };
+    let found = |way| laying.in_plane(way, laying.settled(way));
+    let (thin, narrow) = rayon::join(|| found(Way::Thinner), || found(Way::Narrower));
+    Both::build(|side| LeastTaper {
+        stations: laying.stations.get(side).clone(),
+        thickness: thin.sizes.get(side).clone(),
+        width: narrow.sizes.get(side).clone(),
+        stress: *laying.stress.get(side),
+        reserve: [&thin, &narrow].map(|found| found.reserve.as_ref().map(|r| *r.get(side))),
+        by: [&thin, &narrow].map(|found| *found.by.get(side)),
+    })
 }
 
-/// Times that a limb built to its least taper is bent anew, at most.
-const BENDINGS: usize = 4;
-/// Growth of a least size that is none, as a part.
-const NO_GROWTH: f64 = 0.003;
-
-/// Raises the least sizes until they hold under what a limb built to them carries: a slighter end bends more, and the braced string then
-/// stands steeper on it. A bow that cannot be bent so leaves them as they are.
-fn bend_anew(least: &mut LeastTaper, design: &Design, statics: &Statics, side: Side, stations: &[f64], floor: f64) {
-    let stress = least.stress;
-    for way in [Way::Thinner, Way::Narrower] {
-        for _ in 0..BENDINGS {
-            let built = built(design, side, stations, (way, least.sizes(way)));
-            let Ok(bent) = statics_of_one_like(&built, statics) else { break };
-            let mut held = design.clone();
-            held.strength.working_stress = Some(stress);
-            let asked = by_stress(&held, (&built, &bent), side, stations, floor);
-            let pairs = least.sizes(way).iter().zip(asked.sizes(way));
-            let growth = pairs.clone().map(|(now, asked)| asked / now - 1.0).fold(0.0, f64::max);
-            if growth < NO_GROWTH {
-                break;
-            }
-            let sizes = pairs.map(|(now, asked)| now.max(*asked)).collect();
-            match way {
-                Way::Thinner => least.thickness = sizes,
-                Way::Narrower => least.width = sizes,
-            }
-        }
-    }
-}
-
+/// Times that a bow built to its least taper is bent anew, at most.
+const BENDINGS: usize = 24;
+/// A least size is settled where what is asked differs from it by no more than this, as a part.
+const SETTLED: f64 = 5e-4;
 /// Halvings of what a least size is raised by: to a hundredth of the way.
 const RAISINGS: usize = 7;
+
+/// Sizes at the stations of both limbs, m.
+type Sizes = Both<Vec<f64>>;
+
+/// What is known while it is laid out.
+struct Laying<'a> {
+    design: &'a Design,
+    statics: &'a Statics,
+    floors: &'a Both<f64>,
+    stations: Sizes,
+    stress: Both<f64>,
+    alike: bool,
+}
+
+/// One way's least sizes.
+struct Found {
+    sizes: Sizes,
+    reserve: Option<Both<Through>>,
+    by: Both<LaidOutBy>,
+}
+
+impl Laying<'_> {
+    /// What a bent bow asks for.
+    fn asked(&self, bent: &Design, statics: &Statics, way: Way) -> Sizes {
+        let asked = Both::build(|side| {
+            let (stations, floor) = (self.stations.get(side), *self.floors.get(side));
+            by_stress(self.design, (bent, statics), side, (stations, *self.stress.get(side), floor), way)
+        });
+        if !self.alike {
+            return asked;
+        }
+        let most = larger(&asked.upper, &asked.lower);
+        Both { upper: most.clone(), lower: most }
+    }
+
+    /// The sizes that a bow built to them asks for: a slighter end bends more, and the braced string then stands steeper on it; on a
+    /// stouter one it lies flatter. Each turn goes half of the way, `size <- sqrt(size asked)`.
+    fn settled(&self, way: Way) -> Sizes {
+        let mut sizes = self.asked(self.design, self.statics, way);
+        let own = self.own(way);
+        let mut last = self.statics.clone();
+        for _ in 0..BENDINGS {
+            let built = built(self.design, &self.stations, way, &sizes);
+            let Ok(bent) = statics_of_one_like(&built, &last) else {
+                // Too slight to be bent: toward the limb as it is.
+                sizes = Both::build(|side| half_way(sizes.get(side), own.get(side)));
+                continue;
+            };
+            let asked = self.asked(&built, &bent, way);
+            let off = |side| farthest(sizes.get(side), asked.get(side));
+            if off(Side::Upper).max(off(Side::Lower)) < SETTLED {
+                // Never less than is asked.
+                return Both::build(|side| larger(sizes.get(side), asked.get(side)));
+            }
+            sizes = Both::build(|side| half_way(sizes.get(side), asked.get(side)));
+            last = bent;
+        }
+        sizes
+    }
+
+    /// The limbs' own sizes.
+    fn own(&self, way: Way) -> Sizes {
+        Both::build(|side| {
+            let profile = Profile::of(self.design.limbs.get(side));
+            self.stations.get(side).iter().map(|&at| way.of(&profile.section(at))).collect()
+        })
+    }
+
+    /// Raises what the stress asks toward the limbs as they are until they stay in their plane.
+    fn in_plane(&self, way: Way, asked: Sizes) -> Found {
+        let own = self.own(way);
+        let raised = |parts: &Both<f64>| {
+            Both::build(|side| {
+                let pairs = asked.get(side).iter().zip(own.get(side));
+                pairs.map(|(asked, own)| asked + parts.get(side) * (own - asked).max(0.0)).collect::<Vec<f64>>()
+            })
+        };
+        let drawn = |parts: &Both<f64>| {
+            let bow = built(self.design, &self.stations, way, &raised(parts));
+            drawn_like(&bow, self.statics).ok().map(|drawn| (bow, drawn))
+        };
+        // None where it cannot be drawn: no more is known of such a bow with a little more wood.
+        let stands = |parts: &Both<f64>| -> Option<Both<bool>> {
+            let (bow, drawn) = drawn(parts)?;
+            let least = lowest_reserve(&bow, &drawn).ok()?;
+            let stands = least.map(|r| *r >= STANDS);
+            let both = stands.upper && stands.lower;
+            Some(if self.alike { Both { upper: both, lower: both } } else { stands })
+        };
+        let (mut low, mut high) = (Both { upper: 0.0, lower: 0.0 }, Both { upper: 1.0, lower: 1.0 });
+        let asked_stands = stands(&low);
+        let mut by = asked_stands
+            .unwrap_or(Both { upper: true, lower: true })
+            .map(|stands| if *stands { LaidOutBy::Stress } else { LaidOutBy::Plane });
+        for side in Side::BOTH {
+            if *by.get(side) == LaidOutBy::Stress {
+                *high.get_mut(side) = 0.0;
+            }
+        }
+        if high != low {
+            // The reserve rises with the part; where even the limb as it is has none, its own size is the least.
+            for _ in 0..RAISINGS {
+                let middle = Both::build(|side| 0.5 * (low.get(side) + high.get(side)));
+                let found = stands(&middle).unwrap_or(Both { upper: false, lower: false });
+                for side in Side::BOTH {
+                    let end = if *found.get(side) { high.get_mut(side) } else { low.get_mut(side) };
+                    *end = *middle.get(side);
+                }
+            }
+            let found = stands(&high).unwrap_or(Both { upper: false, lower: false });
+            for side in Side::BOTH {
+                if *high.get(side) >= 1.0 && !*found.get(side) {
+                    *by.get_mut(side) = LaidOutBy::OwnSize;
+                }
+            }
+        }
+        let reserve = drawn(&high).and_then(|(bow, drawn)| reserve_through(&bow, &drawn).ok());
+        Found { sizes: raised(&high), reserve, by }
+    }
+}
+
+fn larger(a: &[f64], b: &[f64]) -> Vec<f64> {
+    (0..a.len().max(b.len())).map(|k| a.get(k).copied().unwrap_or(0.0).max(b.get(k).copied().unwrap_or(0.0))).collect()
+}
+
+fn half_way(a: &[f64], b: &[f64]) -> Vec<f64> {
+    a.iter().zip(b).map(|(a, b)| (a * b).sqrt()).collect()
+}
+
+/// The largest difference between the two, as a part.
+fn farthest(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| (b / a).ln().abs()).fold(0.0, f64::max)
+}
 
 /// What is made less.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -127,38 +243,21 @@ impl Way {
     }
 }
 
-impl LeastTaper {
-    fn sizes(&self, way: Way) -> &[f64] {
-        match way {
-            Way::Thinner => &self.thickness,
-            Way::Narrower => &self.width,
-        }
-    }
-}
-
-/// Sideways reserve at full draw of the limb with these sizes over its outer stretch; none where such a bow could not be braced or drawn.
-fn reserve_built(
-    design: &Design,
-    statics: &Statics,
-    side: Side,
-    stations: &[f64],
-    sizes: (Way, &[f64]),
-) -> Option<f64> {
-    reserve_of_one_like(&built(design, side, stations, sizes), statics).ok().map(|r| *r.get(side))
-}
-
-/// The design with these sizes over the outer stretch of one limb.
-fn built(design: &Design, side: Side, stations: &[f64], (way, sizes): (Way, &[f64])) -> Design {
-    let limb = design.limbs.get(side);
-    let profile = Profile::of(limb);
-    let outer = stations.iter().zip(sizes).map(|(&at, &size)| match way {
-        Way::Thinner => Station { at, width: profile.width(at), thickness: size },
-        Way::Narrower => Station { at, width: size, thickness: profile.thickness(at) },
-    });
-    // Where the outer stretch begins the limb goes on as it is.
-    let inner = limb.stations.iter().filter(|s| s.at < stations[0] - 1e-6).cloned();
+/// The design with these sizes over the outer stretch of both limbs.
+fn built(design: &Design, stations: &Sizes, way: Way, sizes: &Sizes) -> Design {
     let mut changed = design.clone();
-    changed.limbs.get_mut(side).stations = inner.chain(outer).collect();
+    for side in Side::BOTH {
+        let limb = changed.limbs.get_mut(side);
+        let profile = Profile::of(limb);
+        let stations = stations.get(side);
+        let outer = stations.iter().zip(sizes.get(side)).map(|(&at, &size)| match way {
+            Way::Thinner => Station { at, width: profile.width(at), thickness: size },
+            Way::Narrower => Station { at, width: size, thickness: profile.thickness(at) },
+        });
+        // Where the outer stretch begins the limb goes on as it is.
+        let inner = limb.stations.iter().filter(|s| s.at < stations[0] - 1e-6).cloned();
+        limb.stations = inner.chain(outer).collect();
+    }
     changed
 }
 
@@ -168,153 +267,53 @@ pub fn floor(design: &Design, nock: &Nock) -> f64 {
     cone.max(FLOOR * design.string.diameter)
 }
 
-/// Lays it out over these stations (rising, m from the middle), for the greatest moment anywhere in the draw and, over the
-/// stretch that the loop takes, in the shot: there against the wood's rupture, for the limb further in is held by its own inertia.
+/// The stress that a limb's least taper is laid out for, Pa: the one wished for, or its greatest as it is.
+fn stress(design: &Design, statics: &Statics, side: Side) -> f64 {
+    let greatest = |l: LoadedLimb| {
+        (0..l.s.len()).map(|k| face_stress(&l.sections[k], l.moment[k], 0.0).greatest().1).fold(0.0, f64::max)
+    };
+    let states = || some_states(statics).into_iter().map(|s| greatest(loaded(design, statics, side, s)));
+    design.strength.working_stress.unwrap_or_else(|| states().fold(0.0, f64::max))
+}
+
+/// Least sizes at these stations (rising, m from the middle), for the greatest moment anywhere in the draw at this stress (Pa) and, over
+/// the stretch that the loop takes, in the shot: there against the wood's rupture, for the limb further in is held by its own inertia.
 /// `floor` (m) is the least anywhere; the moments are those of the `bent` bow.
 fn by_stress(
     design: &Design,
     (bent, statics): (&Design, &Statics),
     side: Side,
-    stations: &[f64],
-    floor: f64,
-) -> LeastTaper {
+    (stations, stress, floor): (&[f64], f64, f64),
+    way: Way,
+) -> Vec<f64> {
     let limb = design.limbs.get(side);
     let profile = Profile::of(limb);
     let start = design.bow.stiff_handle / 2.0;
     let states: Vec<_> = some_states(statics).into_iter().map(|s| loaded(bent, statics, side, s)).collect();
-    let greatest = |l: &crate::strength::loaded::LoadedLimb| {
-        (0..l.s.len()).map(|k| face_stress(&l.sections[k], l.moment[k], 0.0).greatest().1).fold(0.0, f64::max)
-    };
-    let stress = design.strength.working_stress.unwrap_or_else(|| states.iter().map(greatest).fold(0.0, f64::max));
     let braced = &states[0];
     let brace_pull = statics.cycle.at_brace().limbs.get(side).pull;
     let shot = design.strength.shock_factor * statics.cycle.at_full_draw().force / brace_pull;
     let rupture = limb.wood.rupture.as_ref().map(|r| r.value);
-    let mut needed = [Vec::new(), Vec::new()];
+    let mut needed = Vec::new();
     for (k, s) in braced.s.iter().enumerate() {
         let at = start + s;
         if at < stations[0] - 0.03 {
             continue;
         }
         let here = profile.section(at);
+        let least = |load: [f64; 2], stress: f64| match way {
+            Way::Thinner => least_thickness(limb.section, here.width, load, stress),
+            Way::Narrower => least_width(limb.section, here.thickness, load, stress),
+        };
         let most = states.iter().map(|l| l.moment[k].abs()).fold(0.0, f64::max);
-        let mut thick = least_thickness(limb.section, here.width, [most, 0.0], stress);
-        let mut wide = least_width(limb.section, here.thickness, [most, 0.0], stress);
+        let mut size = least([most, 0.0], stress);
         if let Some(rupture) = rupture.filter(|_| limb.length - at <= design.string.loop_length) {
-            let load = [shot * braced.moment[k], shot * braced.axial_force[k]];
-            thick = thick.max(least_thickness(limb.section, here.width, load, rupture));
-            wide = wide.max(least_width(limb.section, here.thickness, load, rupture));
+            size = size.max(least([shot * braced.moment[k], shot * braced.axial_force[k]], rupture));
         }
-        needed[0].push((at, thick));
-        needed[1].push((at, wide));
+        needed.push((at, size));
     }
-    let [thickness, width] = needed.map(|n| buildable(stations, &n, floor));
-    LeastTaper { thickness, width, stress, reserve: [None; 2], raised: [false; 2] }
+    buildable(stations, &needed, floor)
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::design::file::read;
-    use crate::samples::{SAMPLE, SAMPLE_NAME};
-
-    /// Sideways a limb is as strong as the cube of its width, so one cut down to the least width stands least.
-    #[test]
-    fn the_least_width_stands_less_than_the_limb_does() {
-        let Ok(reading) = read(SAMPLE, SAMPLE_NAME) else { panic!("the sample reads") };
-        let Ok(statics) = Statics::of(&reading.design, 8) else { panic!("the sample is drawn") };
-        for side in Side::BOTH {
-            let stations = outer_stations(&reading.design, side);
-            let least = least_taper(&reading.design, &statics, side, &stations, 0.006);
-            let Ok(own) = reserve_of_one_like(&reading.design, &statics) else { panic!("drawn") };
-            let [thin, narrow] = least.reserve.map(|r| r.expect("drawn"));
-            assert!(narrow < *own.get(side), "{narrow} {own:?} {least:?}");
-            assert!(thin.is_finite() && thin > narrow, "{thin} {narrow}");
-        }
-    }
-
-    /// A least width that would let the limb go sideways is raised until it does not, and no further; never below its floor.
-    #[test]
-    fn the_least_width_keeps_the_limb_in_its_plane() {
-        let text = include_str!("../../examples/recurved-bow.toml");
-        let Ok(reading) = read(text, "recurved-bow.toml") else { panic!("the example reads") };
-        let design = &reading.design;
-        let Ok(statics) = Statics::of(design, 8) else { panic!("the example is drawn") };
-        let stations = outer_stations(design, Side::Upper);
-        let asked = by_stress(design, (design, &statics), Side::Upper, &stations, 0.0064);
-        let least = least_taper(design, &statics, Side::Upper, &stations, 0.0064);
-        let built = |sizes| reserve_built(design, &statics, Side::Upper, &stations, (Way::Narrower, sizes));
-        assert!(built(&asked.width).is_some_and(|r| r < 0.9), "{:?}", built(&asked.width));
-        assert!(least.raised[1] && least.reserve[1].is_some_and(|r| (1.0..1.05).contains(&r)), "{:?}", least.reserve);
-        assert!(least.width.iter().zip(&asked.width).all(|(l, a)| l >= a));
-        let wide = by_stress(design, (design, &statics), Side::Upper, &stations, 0.012);
-        assert!(wide.width.iter().chain(&wide.thickness).all(|size| *size >= 0.012 - 1e-12));
-    }
-
-    /// The limb built to the least thickness, bent anew, bears the shot at its end: what `check` would say of such a bow.
-    #[test]
-    fn a_limb_built_to_the_least_thickness_bears_the_shot() {
-        let text = include_str!("../../tests/bows/short.toml");
-        for text in [SAMPLE.to_owned(), format!("{text}\n[nock]\nstyle = \"back overlay\"\n")] {
-            let Ok(reading) = read(&text, SAMPLE_NAME) else { panic!("the bow reads") };
-            let design = &reading.design;
-            let Ok(statics) = Statics::of(design, 8) else { panic!("the bow is drawn") };
-            for side in Side::BOTH {
-                let stations = outer_stations(design, side);
-                let least = least_taper(design, &statics, side, &stations, 0.004);
-                let built = built(design, side, &stations, (Way::Thinner, &least.thickness));
-                let Ok(bent) = Statics::of(&built, 8) else { panic!("drawn") };
-                let braced = bent.cycle.at_brace();
-                let limb = loaded(&built, &bent, side, braced);
-                let shot = design.strength.shock_factor * bent.cycle.at_full_draw().force / braced.limbs.get(side).pull;
-                let from = limb.s[limb.s.len() - 1] - design.string.loop_length;
-                let stress =
-                    |k: usize| shot * face_stress(&limb.sections[k], limb.moment[k], limb.axial_force[k]).greatest().1;
-                let most = (0..limb.s.len()).filter(|&k| limb.s[k] >= from).map(stress).fold(0.0, f64::max);
-                let rupture = design.limbs.get(side).wood.rupture.as_ref().map_or(0.0, |r| r.value);
-                assert!(most < 1.01 * rupture, "{side:?}: {most:.4e} against {rupture:.4e}");
-            }
-        }
-    }
-
-    /// With the moments of the draw no place of the least taper works harder than the chosen stress, and most of it nearly as hard.
-    #[test]
-    fn the_least_taper_works_at_the_chosen_stress() {
-        let text = format!("{SAMPLE}\n[strength]\nworking_stress = \"90 MPa\"\n");
-        let Ok(reading) = read(&text, SAMPLE_NAME) else { panic!("the sample reads") };
-        let design = &reading.design;
-        let Ok(statics) = Statics::of(design, 8) else { panic!("the sample is drawn") };
-        for side in Side::BOTH {
-            let stations = outer_stations(design, side);
-            let least = by_stress(design, (design, &statics), side, &stations, 0.006);
-            assert_eq!(least.stress, 90e6);
-            let limb = design.limbs.get(side);
-            let profile = Profile::of(limb);
-            let start = design.bow.stiff_handle / 2.0;
-            let curve = |sizes: &[f64]| {
-                let points = stations.iter().copied().zip(sizes.iter().copied());
-                crate::numerics::monotone::Monotone::through(points)
-            };
-            let (thick, wide) = (curve(&least.thickness), curve(&least.width));
-            let states: Vec<_> = some_states(&statics).into_iter().map(|s| loaded(design, &statics, side, s)).collect();
-            let mut hard = [Vec::new(), Vec::new()];
-            for k in 0..states[0].s.len() {
-                let at = start + states[0].s[k];
-                if at < stations[0] || at > limb.length - design.string.loop_length {
-                    continue;
-                }
-                let here = profile.section(at);
-                let most = states.iter().map(|l| l.moment[k].abs()).fold(0.0, f64::max);
-                let thinner = crate::section::Section { thickness: thick.at(at), ..here };
-                let narrower = crate::section::Section { width: wide.at(at), ..here };
-                for (hard, section) in hard.iter_mut().zip([thinner, narrower]) {
-                    hard.push(face_stress(&section, most, 0.0).greatest().1 / 90e6);
-                }
-            }
-            for hard in hard {
-                assert!(hard.len() > 3 && hard.iter().all(|h| *h < 1.001), "{hard:?}");
-                assert!(hard[0] > 0.97, "{hard:?}");
-            }
-        }
-    }
-}
+mod tests;

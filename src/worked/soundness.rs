@@ -1,6 +1,6 @@
 //! How strong, how stable and how light the limbs are: what the checks, the report and `compare` read.
 
-use super::{Statics, Worked, belly, least_taper, seat_offsets};
+use super::{Statics, Worked, belly, seat_offsets};
 use crate::bow::bracing::{LIMB_STEPS, RestingBow};
 use crate::bow::draw_curve::{BowAtDraw, Cycle, cycle_near};
 use crate::bow::limb::Profile;
@@ -179,7 +179,63 @@ pub fn variants(design: &Design, statics: &Statics) -> Result<Vec<Variant>, Faul
 pub fn reserve_of_one_like(design: &Design, statics: &Statics) -> Result<Both<f64>, Fault> {
     let offsets = seat_offsets(design)?;
     let drawn = cycle_near(design, offsets, COARSE_STEPS, 2, &statics.cycle)?;
-    Ok(reserve_of(design, offsets, COARSE_STEPS, &drawn))
+    let look = Look::with_steps(design, offsets, drawn.stiffness_factor, COARSE_STEPS);
+    Ok(Both::build(|side| look.reserve(drawn.at_full_draw(), side, false, SHEAR_RATIO)))
+}
+
+/// A bow that differs little from one that was drawn and is brought to the weight on the scale again, drawn step by step to look at its
+/// sideways reserve.
+///
+/// # Errors
+/// What keeps it from being braced or drawn.
+pub fn drawn_like(design: &Design, statics: &Statics) -> Result<Cycle, Fault> {
+    cycle_near(design, seat_offsets(design)?, COARSE_STEPS, 4, &statics.cycle)
+}
+
+/// Sideways reserve from brace to full draw.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Through {
+    /// Where it is least.
+    pub least: f64,
+    /// The draw where that is, m.
+    pub draw: f64,
+    /// The least with the lowest published shear modulus.
+    pub lowest: f64,
+}
+
+/// Sideways reserve of both limbs of a bow from [`drawn_like`].
+///
+/// # Errors
+/// As there.
+pub fn reserve_through(design: &Design, drawn: &Cycle) -> Result<Both<Through>, Fault> {
+    let lowest = lowest_reserve(design, drawn)?;
+    let least = least_reserve(design, seat_offsets(design)?, COARSE_STEPS, drawn, SHEAR_RATIO);
+    Ok(Both::build(|side| {
+        let (draw, least) = *least.get(side);
+        Through { least, draw, lowest: *lowest.get(side) }
+    }))
+}
+
+/// Least sideways reserve from brace to full draw, with the lowest published shear modulus, of both limbs of a bow from [`drawn_like`].
+///
+/// # Errors
+/// As there.
+pub fn lowest_reserve(design: &Design, drawn: &Cycle) -> Result<Both<f64>, Fault> {
+    Ok(least_reserve(design, seat_offsets(design)?, COARSE_STEPS, drawn, RATIOS[0]).map(|r| r.1))
+}
+
+/// Draw (m) at which each limb's sideways reserve is least from brace to full draw, and that reserve, of a bow drawn with
+/// [`LIMB_STEPS`].
+pub fn reserve_in_the_draw(design: &Design, seat_offsets: Both<f64>, drawn: &Cycle) -> Both<(f64, f64)> {
+    least_reserve(design, seat_offsets, LIMB_STEPS, drawn, SHEAR_RATIO)
+}
+
+fn least_reserve(design: &Design, offsets: Both<f64>, steps: usize, drawn: &Cycle, ratio: f64) -> Both<(f64, f64)> {
+    let look = Look::with_steps(design, offsets, drawn.stiffness_factor, steps);
+    Both::build(|side| {
+        let each = drawn.states.iter().enumerate().map(|(k, s)| (s.draw, look.reserve(s, side, k == 0, ratio)));
+        each.min_by(|a, b| a.1.total_cmp(&b.1)).unwrap_or((drawn.at_full_draw().draw, 0.0))
+    })
 }
 
 /// The statics of a design that differs from a drawn one in its limbs alone, at brace, half way and at full draw; swings as they were.
@@ -190,16 +246,6 @@ pub fn statics_of_one_like(design: &Design, statics: &Statics) -> Result<Statics
     let seat_offsets = seat_offsets(design)?;
     let cycle = cycle_near(design, seat_offsets, LIMB_STEPS, 2, &statics.cycle)?;
     Ok(Statics { seat_offsets, cycle, ..statics.clone() })
-}
-
-/// Sideways reserve of both limbs at full draw, of a bow drawn with [`LIMB_STEPS`].
-pub fn reserve_at_full_draw(design: &Design, seat_offsets: Both<f64>, drawn: &Cycle) -> Both<f64> {
-    reserve_of(design, seat_offsets, LIMB_STEPS, drawn)
-}
-
-fn reserve_of(design: &Design, offsets: Both<f64>, steps: usize, drawn: &Cycle) -> Both<f64> {
-    let look = Look::with_steps(design, offsets, drawn.stiffness_factor, steps);
-    Both::build(|side| look.reserve(drawn.at_full_draw(), side, false, SHEAR_RATIO))
 }
 
 /// Stations with the tip's width and thickness changed by these parts, the change fading evenly to nothing half way in.
@@ -333,16 +379,19 @@ pub fn findings(worked: &Worked, side: Side) -> Vec<Finding> {
         add(ids[0], "tip leans sideways at full draw".into(), aside.abs(), Quantity::Length, format!("{why}{toward}"));
         add(ids[1], "tip twists at full draw".into(), twist.abs(), Quantity::Angle, why);
     }
-    let stations = least_taper::outer_stations(&worked.design, side);
-    let floor = least_taper::floor(&worked.design, worked.nocks.get(side));
-    let built = least_taper::least_taper(&worked.design, &worked.statics, side, &stations, floor).reserve;
+    let built = worked.least_taper().get(side).reserve;
     for (id, which, reserve) in
         [("sideways_least_thickness", "thickness", built[0]), ("sideways_least_width", "width", built[1])]
     {
         let Some(reserve) = reserve else { continue };
         let label = format!("sideways reserve at the least {which}");
-        let note = "at full draw, built to the least that the tip-taper sheet gives".to_owned();
-        add(id, label, reserve, Quantity::Ratio, note);
+        let note = format!(
+            "the least from brace to full draw, at a draw of {}, built to the least that the tip-taper sheet gives; {:.2} with the lowest \
+             shear modulus",
+            crate::units::plain_length_text(reserve.draw, worked.design.units),
+            reserve.lowest
+        );
+        add(id, label, reserve.least, Quantity::Ratio, note);
     }
     if let Some(mass) = tip_mass(worked, side) {
         for (name, kg, density) in &mass.parts {

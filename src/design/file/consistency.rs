@@ -1,8 +1,9 @@
 //! Do the values go together? Each fault names the key to blame; the table of places finds it.
 
-use crate::design::{Both, Bracing, DrawTo, SectionForm, Side, Units};
+use crate::design::{Both, Bracing, DrawTo, Limb, SectionForm, Side, StrengthWishes, Units};
 use crate::fault::Fault;
-use crate::units::plain_length_text;
+use crate::findings::Quantity;
+use crate::units::{plain_length_text, quantity_text};
 
 use super::bow::{BowParts, Range, StringParts};
 use super::limb::{LimbParts, SHORT_OF_NOCK};
@@ -67,6 +68,31 @@ pub(super) fn bow(reader: &mut Reader, bow: &BowParts, units: Units) {
         );
     }
     draw(reader, bow, units);
+}
+
+/// The working stress against what the limbs' wood bears.
+pub(super) fn working_stress(
+    reader: &mut Reader,
+    strength: Option<&StrengthWishes>,
+    limbs: [Option<&Limb>; 2],
+    units: Units,
+) {
+    let Some(stress) = strength.and_then(|s| s.working_stress) else { return };
+    let ruptures = limbs.into_iter().flatten().filter_map(|limb| Some((limb, limb.wood.rupture.as_ref()?)));
+    let Some((limb, rupture)) = ruptures.min_by(|a, b| a.1.value.total_cmp(&b.1.value)) else { return };
+    if stress <= rupture.value {
+        return;
+    }
+    let text = |pascals: f64| quantity_text(pascals, Quantity::Stress, units);
+    let what = format!("a working stress of {} is more than {} bears", text(stress), limb.wood.name);
+    let why = format!(
+        "up to the wood's modulus of rupture, {} ({}): above it clear straight-grained wood breaks in a slow test",
+        text(rupture.value),
+        rupture.source
+    );
+    reader.fault(Fault::at("strength.working_stress", what, why).cure(
+        "give a lower one, or leave it out for the limb's greatest at full draw; if your wood bears more, give its rupture in [limb]",
+    ));
 }
 
 /// The draw against brace height, and the weight's draw likewise.
