@@ -94,13 +94,15 @@ fn table_of(design: &Design, side: Side, plan: &Plan, off: &TakeOff, whose: &str
     };
     let mut t = Template::new(format!("{} new taper", whose.to_lowercase()));
     let words = format!(
-        "{} · from {} to {} at {}. Off the thickness, or off the width (both sides together), or corners rounded to the radius. {} \
-         Places are measured from the middle of the bow. Stop short and weigh again.",
+        "{} · from {} to {} at {}. Off the thickness, or off the width (both sides together), or corners rounded to the radius. {} {} \
+         {} Places are measured from the middle of the bow.",
         design.name,
         force_text(plan.foretold, design.units),
         force_text(off.factor * plan.foretold, design.units),
         plain_length_text(plan.draw, design.units),
-        off.which()
+        off.which(),
+        off.tiller(),
+        off.cautions()
     );
     let high = caption(&mut t, Point::ORIGIN, 150.0, &format!("{whose}: new taper"), &words);
     let columns = [

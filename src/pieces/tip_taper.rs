@@ -36,14 +36,14 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
     let reserve = |k: usize| {
         least.reserve[k].map_or_else(
             || "not to be told".to_owned(),
-            |r| format!("{} ({} with the lowest shear modulus)", number_text(r.least, 2), number_text(r.lowest, 2)),
+            |r| format!("{} ({})", number_text(r.least, 2), number_text(r.lowest, 2)),
         )
     };
     let mut words = format!(
         "The last part of the limb up to the nock seat, from the side (back up, drawn straight) and from the back, with what it measures at \
          each station. Dashed: the least it may be for a stress of {} in the draw, and for the shot at the loop: so thin at this width, or so \
-         narrow at this thickness, not both. Least sideways reserve from brace to full draw, both limbs built so: {} at the least thickness, \
-         {} at the least width; {} as the limb is; below 1 it goes sideways. The nock is made for the limb as it is: before you build to \
+         narrow at this thickness, not both. Least sideways reserve from brace to full draw, both limbs built so (in brackets with the \
+         lowest published shear modulus): {} at the least thickness, {} at the least width; {} as the limb is; below 1 it goes sideways. The nock is made for the limb as it is: before you build to \
          the least, write it into the file and check again.",
         quantity_text(least.stress, Quantity::Stress, design.units),
         reserve(0),
@@ -79,7 +79,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         .any(|(k, &at)| beyond(least.thickness[k], profile.thickness(at)) || beyond(least.width[k], profile.width(at)))
     {
         words.push_str(&format!(
-            " It is drawn no larger than {MOST} times the limb; the figures are the true ones: for so low a stress the whole limb wants \
+            " The least is drawn no larger than {MOST} times the limb; the figures are the true ones: for so low a stress the whole limb wants \
              other sizes."
         ));
     }

@@ -98,11 +98,7 @@ pub fn text(design: &Design, plan: &Plan) -> String {
             "Stiffness comes down by {} % on the upper limb and {} % on the lower. {} {}",
             number_text(100.0 * (1.0 - upper), 1),
             number_text(100.0 * (1.0 - lower), 1),
-            if (upper - lower).abs() < 1e-9 {
-                "Equal parts of both limbs keep the tiller."
-            } else {
-                "Unequal parts change the tiller: the limb that loses more bends more."
-            },
+            off.tiller(),
             off.which()
         ),
         0,
@@ -158,23 +154,11 @@ fn corners_and(off: &TakeOff) -> &'static str {
 
 /// How far the laws behind the columns reach.
 fn laws(off: &TakeOff) -> String {
-    let mut words = String::from(
+    format!(
         "Stiffness goes with the cube of the thickness and with the width, where the same part comes off all along; off the outer or \
-         the inner limb alone it is worth less and moves the bend. What scraping takes out of the wood by set is left out, so stop \
-         short and weigh again. Thickness comes off the belly.",
-    );
-    if off.by_corners.is_some() {
-        words.push_str(
-            " The corners' column rounds all four alike; where the back's grain must not be cut, as on a bow of one piece, leave it \
-             (common practice, no source).",
-        );
-    }
-    if off.factor < 0.8 {
-        words.push_str(
-            " More than a fifth is to come off: take half of it, weigh, and ask again, for tiller and profile will have moved.",
-        );
-    }
-    words
+         the inner limb alone it is worth less and moves the bend. {}",
+        off.cautions()
+    )
 }
 
 fn table(text: &mut String, whose: &str, off: &TakeOff, rows: &[Shaving], units: Units) {

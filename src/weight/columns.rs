@@ -32,6 +32,34 @@ pub fn shown(does: bool, figure: String) -> String {
 }
 
 impl TakeOff {
+    /// What equal or unequal parts do to the tiller.
+    pub fn tiller(&self) -> &'static str {
+        if (self.stiffness.upper - self.stiffness.lower).abs() < 1e-9 {
+            "Equal parts of both limbs keep the tiller."
+        } else {
+            "Unequal parts change the tiller: the limb that loses more bends more."
+        }
+    }
+
+    /// What to mind before wood comes off, in sentences.
+    pub fn cautions(&self) -> String {
+        let mut words = String::from(
+            "What scraping takes out of the wood by set is left out, so stop short and weigh again. Thickness comes off the belly.",
+        );
+        if self.by_corners.is_some() {
+            words.push_str(
+                " The corners' column rounds all four alike; where the back's grain must not be cut, as on a bow of one piece, leave it \
+                 (common practice, no source).",
+            );
+        }
+        if self.factor < 0.8 {
+            words.push_str(
+                " More than a fifth is to come off: take half of it, weigh, and ask again, for tiller and profile will have moved.",
+            );
+        }
+        words
+    }
+
     /// Which of the columns do, in sentences.
     pub fn which(&self) -> String {
         let mut words = String::new();

@@ -90,7 +90,7 @@ pub fn least_tapers(design: &Design, statics: &Statics, floors: &Both<f64>) -> B
 /// Times that a bow built to its least taper is bent anew, at most.
 const BENDINGS: usize = 24;
 /// A least size is settled where what is asked differs from it by no more than this, as a part.
-const SETTLED: f64 = 5e-4;
+const SETTLED: f64 = 2e-3;
 /// Halvings of what a least size is raised by: to a hundredth of the way.
 const RAISINGS: usize = 7;
 
@@ -129,25 +129,29 @@ impl Laying<'_> {
     }
 
     /// The sizes that a bow built to them asks for: a slighter end bends more, and the braced string then stands steeper on it; on a
-    /// stouter one it lies flatter. Each turn goes half of the way, `size <- sqrt(size asked)`.
+    /// stouter one it lies flatter. Each turn goes a part of the way, `size <- size (asked/size)^part`: most of it while that brings the two
+    /// together, else half.
     fn settled(&self, way: Way) -> Sizes {
         let mut sizes = self.asked(self.design, self.statics, way);
         let own = self.own(way);
         let mut last = self.statics.clone();
+        let mut off_before = f64::INFINITY;
         for _ in 0..BENDINGS {
             let built = built(self.design, &self.stations, way, &sizes);
             let Ok(bent) = statics_of_one_like(&built, &last) else {
                 // Too slight to be bent: toward the limb as it is.
-                sizes = Both::build(|side| half_way(sizes.get(side), own.get(side)));
+                sizes = Both::build(|side| toward(sizes.get(side), own.get(side), 0.5));
                 continue;
             };
             let asked = self.asked(&built, &bent, way);
-            let off = |side| farthest(sizes.get(side), asked.get(side));
-            if off(Side::Upper).max(off(Side::Lower)) < SETTLED {
+            let off = Side::BOTH.map(|side| farthest(sizes.get(side), asked.get(side))).into_iter().fold(0.0, f64::max);
+            if off < SETTLED {
                 // Never less than is asked.
                 return Both::build(|side| larger(sizes.get(side), asked.get(side)));
             }
-            sizes = Both::build(|side| half_way(sizes.get(side), asked.get(side)));
+            let part = if off < 0.7 * off_before { 0.85 } else { 0.5 };
+            off_before = off;
+            sizes = Both::build(|side| toward(sizes.get(side), asked.get(side), part));
             last = bent;
         }
         sizes
@@ -218,8 +222,9 @@ fn larger(a: &[f64], b: &[f64]) -> Vec<f64> {
     (0..a.len().max(b.len())).map(|k| a.get(k).copied().unwrap_or(0.0).max(b.get(k).copied().unwrap_or(0.0))).collect()
 }
 
-fn half_way(a: &[f64], b: &[f64]) -> Vec<f64> {
-    a.iter().zip(b).map(|(a, b)| (a * b).sqrt()).collect()
+/// This part of the way from `a` to `b`, by their logarithms.
+fn toward(a: &[f64], b: &[f64], part: f64) -> Vec<f64> {
+    a.iter().zip(b).map(|(a, b)| a * (b / a).powf(part)).collect()
 }
 
 /// The largest difference between the two, as a part.

@@ -189,7 +189,7 @@ pub fn reserve_of_one_like(design: &Design, statics: &Statics) -> Result<Both<f6
 /// # Errors
 /// What keeps it from being braced or drawn.
 pub fn drawn_like(design: &Design, statics: &Statics) -> Result<Cycle, Fault> {
-    cycle_near(design, seat_offsets(design)?, COARSE_STEPS, 4, &statics.cycle)
+    cycle_near(design, seat_offsets(design)?, LIMB_STEPS, 4, &statics.cycle)
 }
 
 /// Sideways reserve from brace to full draw.
@@ -209,7 +209,7 @@ pub struct Through {
 /// As there.
 pub fn reserve_through(design: &Design, drawn: &Cycle) -> Result<Both<Through>, Fault> {
     let lowest = lowest_reserve(design, drawn)?;
-    let least = least_reserve(design, seat_offsets(design)?, COARSE_STEPS, drawn, SHEAR_RATIO);
+    let least = reserve_in_the_draw(design, seat_offsets(design)?, drawn);
     Ok(Both::build(|side| {
         let (draw, least) = *least.get(side);
         Through { least, draw, lowest: *lowest.get(side) }
@@ -221,17 +221,17 @@ pub fn reserve_through(design: &Design, drawn: &Cycle) -> Result<Both<Through>, 
 /// # Errors
 /// As there.
 pub fn lowest_reserve(design: &Design, drawn: &Cycle) -> Result<Both<f64>, Fault> {
-    Ok(least_reserve(design, seat_offsets(design)?, COARSE_STEPS, drawn, RATIOS[0]).map(|r| r.1))
+    Ok(least_reserve(design, seat_offsets(design)?, drawn, RATIOS[0]).map(|r| r.1))
 }
 
 /// Draw (m) at which each limb's sideways reserve is least from brace to full draw, and that reserve, of a bow drawn with
 /// [`LIMB_STEPS`].
 pub fn reserve_in_the_draw(design: &Design, seat_offsets: Both<f64>, drawn: &Cycle) -> Both<(f64, f64)> {
-    least_reserve(design, seat_offsets, LIMB_STEPS, drawn, SHEAR_RATIO)
+    least_reserve(design, seat_offsets, drawn, SHEAR_RATIO)
 }
 
-fn least_reserve(design: &Design, offsets: Both<f64>, steps: usize, drawn: &Cycle, ratio: f64) -> Both<(f64, f64)> {
-    let look = Look::with_steps(design, offsets, drawn.stiffness_factor, steps);
+fn least_reserve(design: &Design, offsets: Both<f64>, drawn: &Cycle, ratio: f64) -> Both<(f64, f64)> {
+    let look = Look::of(design, offsets, drawn.stiffness_factor);
     Both::build(|side| {
         let each = drawn.states.iter().enumerate().map(|(k, s)| (s.draw, look.reserve(s, side, k == 0, ratio)));
         each.min_by(|a, b| a.1.total_cmp(&b.1)).unwrap_or((drawn.at_full_draw().draw, 0.0))

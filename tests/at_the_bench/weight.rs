@@ -157,3 +157,92 @@ fn weight_takes_nothing_off_a_width_that_would_let_the_limb_go_sideways() {
     let (_, thin) = built("thin.toml", false);
     assert_ne!(check(&thin, "sideways_reserve")["verdict"], "fails");
 }
+
+/// The sample, its limbs narrow and deep: at brace they are nearer to going sideways than at full draw.
+fn deep() -> String {
+    SAMPLE
+        .replace("width = \"1 7/8 in\", thickness = \"17/32 in\"", "width = \"0.96 in\", thickness = \"0.9 in\"")
+        .replace("width = \"1 5/8 in\", thickness = \"29/64 in\"", "width = \"0.84 in\", thickness = \"0.8 in\"")
+        .replace("width =   \"1/2 in\", thickness =  \"7/16 in\"", "width = \"0.48 in\", thickness = \"0.6 in\"")
+        .replace("section  = \"rounded rectangle\"", "section  = \"rectangle\"")
+        .replace("corner   = \"1/8 in\"", "")
+}
+
+/// A width that is offered leaves a bow that `check` says holds in its plane, from brace on; one that would not is not offered.
+#[test]
+fn a_new_width_is_offered_only_where_the_bow_built_to_it_stays_in_its_plane() {
+    let folder = folder("plane");
+    let path = file(&folder, "deep.toml", &deep());
+    let mut offered = Vec::new();
+    for pounds in ["38", "35", "34.5", "33"] {
+        let report = json(&["weight", &path, "--wanted", &format!("{pounds} lb at 28 in")]);
+        let column = report.pointer("/take_off/by_width").unwrap();
+        let rows = report.pointer("/take_off/limbs/upper").unwrap().as_array().unwrap();
+        let stations: Vec<String> = rows
+            .iter()
+            .map(|row| {
+                let width = number(row, "/width_mm") - number(row, "/off_width_mm");
+                let (at, thickness) = (number(row, "/at_mm"), number(row, "/thickness_mm"));
+                format!("{{ at = \"{at} mm\", width = \"{width} mm\", thickness = \"{thickness} mm\" }}")
+            })
+            .collect();
+        let body = deep();
+        let (start, end) = (body.find("stations = [").unwrap(), body.find("[string]").unwrap());
+        let body = format!("{}stations = [{}]\n\n{}", &body[..start], stations.join(", "), &body[end..])
+            .replace("pull = \"40 lb\"", &format!("pull = \"{pounds} lb\""));
+        let built = checked(&file(&folder, "built.toml", &body));
+        let checks = built["checks"].as_array().unwrap();
+        let least = |side: &str| {
+            let found = checks.iter().find(|c| c["id"] == "sideways_reserve" && c["side"] == side).unwrap();
+            number(found, "/measured")
+        };
+        for side in ["upper", "lower"] {
+            let told = number(column, &format!("/sideways_reserve/{side}"));
+            assert!((told / least(side) - 1.0).abs() < 0.01, "{pounds} {side}: {told} {}", least(side));
+        }
+        let does = column["does"].as_bool().unwrap();
+        assert_eq!(does, least("upper").min(least("lower")) >= 1.0, "{pounds} lb: {column}");
+        offered.push(does);
+    }
+    assert!(offered[0] && !offered[3], "{offered:?}");
+}
+
+/// What the screen warns of, the sheet warns of.
+#[test]
+fn the_sheet_of_the_new_taper_has_the_cautions_of_the_report() {
+    let folder = folder("cautions");
+    let out = folder.join("out");
+    let said = sentences(&[
+        "weight",
+        "--reads",
+        "40 lb at 28 in",
+        "--wanted",
+        "30 lb at 28 in",
+        "--upper-share",
+        "60 %",
+        "--out",
+        &out.display().to_string(),
+    ]);
+    let sheets: String = std::fs::read_dir(&out)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|e| e == "svg"))
+        .map(|path| std::fs::read_to_string(path).unwrap())
+        .collect();
+    // A line may end within a sentence: words that stand together are looked for.
+    for words in ["tiller: the", "take half", "comes off the belly", "Thickness"] {
+        assert!(said.contains(words), "{words}: {said}");
+        let parts = words.split(' ').all(|word| sheets.contains(word));
+        assert!(parts, "{words}");
+    }
+}
+
+/// A low working stress asks for more limb than a sheet holds: the sheets come out all the same.
+#[test]
+fn a_least_taper_far_beyond_the_limb_still_fits_its_sheet() {
+    let folder = folder("low-stress");
+    let path = file(&folder, "low.toml", &format!("{SAMPLE}\n[strength]\nworking_stress = \"12 MPa\"\n"));
+    let output = run(&["templates", &path, "--out", &folder.join("out").display().to_string()]);
+    assert!(output.status.code() != Some(2), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(folder.join("out").exists());
+}
