@@ -10,6 +10,9 @@ use crate::template::{Anchor, Role, Template, size};
 /// From one row of figures to the next, mm: large letters have room, too.
 const ROW: f64 = 4.4;
 
+/// Two sizes that differ by less than this part are one.
+const SAME: f64 = 1e-3;
+
 /// Width and thickness of a limb, m, by distance from the middle of the bow, m.
 pub(super) type Sizes<'a> = &'a dyn Fn(f64) -> [f64; 2];
 
@@ -93,8 +96,11 @@ impl TwoTapers<'_> {
                 Units::Millimetre => format!("{} mm", (step * (count - k) as f64).round()),
             };
             t.words((x, 5.2), size::SMALL, Anchor::Middle, 0.0, true, far);
-            for (block, figure) in [thickness, other_thickness, width, other_width].into_iter().enumerate() {
-                for (row, words) in self.figures[block % 2](figure, self.units).into_iter().enumerate() {
+            // Sizes that are one are said in the same words.
+            let as_full = |own: f64, other: f64| if (other - own).abs() < SAME * own { (own, 0) } else { (other, 1) };
+            let sizes = [(thickness, 0), as_full(thickness, other_thickness), (width, 0), as_full(width, other_width)];
+            for (block, (figure, way)) in sizes.into_iter().enumerate() {
+                for (row, words) in self.figures[way](figure, self.units).into_iter().enumerate() {
                     let y = under - 6.5 - (block * rows + row) as f64 * ROW - block as f64 * 1.2;
                     t.text((x, y), size::SMALL, Anchor::Middle, words);
                 }
