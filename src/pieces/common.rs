@@ -262,7 +262,7 @@ pub(super) fn least_lines(mm: f64, units: Units) -> Vec<String> {
     let millimetres = millimetre_text(up(if mm < 9.995 { 0.01 } else { 0.1 }) / 1e3);
     let inches = || match inches_in_thousandths(mm, units) {
         Some(_) => format!("{} in", number_text(up(0.0254) / 25.4, 3)),
-        None => plain_length_text(up(25.4 / if mm < 25.4 { 64.0 } else { 32.0 }) / 1e3, units),
+        None => inch_text(up(25.4 / 64.0) / 1e3, 64),
     };
     match units {
         Units::Inch => vec![inches(), millimetres],

@@ -51,7 +51,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         let deep = 0.5 * over + PAST;
         let mut t = Template::new("");
         let outline = outline(&slots, deep);
-        waste_ticks(&mut t, &outline, Waste::Right);
+        waste_ticks(&mut t, &outline, Waste::Outside);
         t.line(Role::Cut, outline.clone());
         let high = 2.0 * deep + SPINE;
         for (x, (letter, nominal)) in middles(&slots).into_iter().zip(&slots) {

@@ -51,7 +51,7 @@ pub(super) fn draw(subject: &Subject) -> Vec<Piece> {
         corners.push(left + rise_of(up_left) * HIGH);
     }
     let outline = ring(&corners);
-    waste_ticks(&mut t, &outline, Waste::Right);
+    waste_ticks(&mut t, &outline, Waste::Outside);
     t.line(Role::Cut, outline.clone());
     let high = meet.min(HIGH);
     let radius = (0.55 * high).clamp(12.0, 26.0);

@@ -74,23 +74,24 @@ pub struct Fitted {
     /// Factor at each place: 0.9 is a tenth too weak against the design, judged within the bow as a whole, or against the other limb where
     /// that is taken as designed.
     pub factor: Both<Vec<f64>>,
-    /// How sure each factor is: one standard deviation, as a part of the factor.
-    pub spread: Both<Vec<f64>>,
+    /// The truth lies within this part of the factor about 19 times in 20: two standard deviations, by the stated noise or by what is left
+    /// where that shows more.
+    pub within: Both<Vec<f64>>,
     /// Root mean square of what is left between measured and fitted distances, m.
     pub left: f64,
     /// The bow with the fitted stiffness (its stiffness as a whole as designed).
     pub bow: RestingBow,
 }
 
-/// A place of a taper that is off by no more standard deviations than this is as designed, as far as can be told.
-const PLACE_STANDS_OUT: f64 = 3.0;
+/// A place of a taper is surely off by more than so many times what its factor lies within: three standard deviations.
+const PLACE_STANDS_OUT: f64 = 1.5;
 
 impl Fitted {
     /// Whether any single place is surely off; where none is, all of them together may be.
     pub fn has_a_sure_place(&self) -> bool {
         Side::BOTH.into_iter().any(|side| {
-            let mut places = self.factor.get(side).iter().zip(self.spread.get(side));
-            places.any(|(factor, spread)| (factor - 1.0).abs() > PLACE_STANDS_OUT * spread)
+            let mut places = self.factor.get(side).iter().zip(self.within.get(side));
+            places.any(|(factor, within)| (factor - 1.0).abs() > PLACE_STANDS_OUT * within)
         })
     }
 }
@@ -169,16 +170,21 @@ pub fn fit(fit: &Fit) -> Result<Fitted, Fault> {
         }
     }
     if left > MISFIT * fit.noise {
-        return Err(Fault::at(
-            "tiller",
-            format!("no stiffness fits the distances: {} are left between them on the whole", fit.wording.small(left)),
-            format!("they were stated to be sure to {}", fit.wording.small(fit.noise)),
-        )
-        .cure(
-            "check the brace height, the draws and the unstrung profile, and that distances are square to the string",
-        ));
+        return Err(no_limbs(fit, left));
     }
-    Ok(Fitted { bow: fit.stiffened(&c), factor: split(c.iter().map(|c| c.exp()).collect()), spread, left })
+    let shown = left * (m / (m - n as f64).max(1.0)).sqrt();
+    let within = spread.map(|each| each.iter().map(|s| 2.0 * s * (shown / fit.noise).max(1.0)).collect());
+    Ok(Fitted { bow: fit.stiffened(&c), factor: split(c.iter().map(|c| c.exp()).collect()), within, left })
+}
+
+/// No limbs explain the distances: so much (m) is left.
+pub(super) fn no_limbs(fit: &Fit, left: f64) -> Fault {
+    Fault::at(
+        "tiller",
+        format!("no stiffness fits the distances: {} are left between them on the whole", fit.wording.small(left)),
+        format!("they were stated to be sure to {}", fit.wording.small(fit.noise)),
+    )
+    .cure("check the brace height, the draws, the unstrung profile, which limb is which, and that distances are square to the string")
 }
 
 /// Measured less designed distances, m, and how the distances change with the logarithm of each factor, column by column.

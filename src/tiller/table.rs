@@ -223,7 +223,7 @@ fn told(
     let taper_at =
         |places: &Both<Vec<f64>>| fit(&Fit { bow, bracing, draw_to, measured: &measured, noise, places, wording });
     let misfit = match &along {
-        Ok(along) => along.misfit().unwrap_or_else(Some),
+        Ok(along) => along.misfit(),
         Err(fault) => Some(fault.clone()),
     };
     let (mut places, mut fewer) = (few, None);

@@ -133,6 +133,7 @@ impl Laying<'_> {
     /// together, else half.
     fn settled(&self, way: Way) -> Sizes {
         let mut sizes = self.asked(self.design, self.statics, way);
+        let mut enough = sizes.clone();
         let own = self.own(way);
         let mut last = self.statics.clone();
         let mut off_before = f64::INFINITY;
@@ -141,20 +142,22 @@ impl Laying<'_> {
             let Ok(bent) = statics_of_one_like(&built, &last) else {
                 // Too slight to be bent: toward the limb as it is.
                 sizes = Both::build(|side| toward(sizes.get(side), own.get(side), 0.5));
+                enough = sizes.clone();
                 continue;
             };
             let asked = self.asked(&built, &bent, way);
             let off = Side::BOTH.map(|side| farthest(sizes.get(side), asked.get(side))).into_iter().fold(0.0, f64::max);
+            // Never less than is asked.
+            enough = Both::build(|side| larger(sizes.get(side), asked.get(side)));
             if off < SETTLED {
-                // Never less than is asked.
-                return Both::build(|side| larger(sizes.get(side), asked.get(side)));
+                break;
             }
             let part = if off < 0.7 * off_before { 0.85 } else { 0.5 };
             off_before = off;
             sizes = Both::build(|side| toward(sizes.get(side), asked.get(side), part));
             last = bent;
         }
-        sizes
+        enough
     }
 
     /// The limbs' own sizes.

@@ -118,7 +118,6 @@ fn wraps_show_both_ends_of_the_groove_and_a_scale_to_read() {
             scales += 1;
         }
     }
-    println!("{ends} ends, {scales} scales");
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     assert!(ends > 100 && scales > 40, "{ends} {scales}");
 }
@@ -127,8 +126,7 @@ fn wraps_show_both_ends_of_the_groove_and_a_scale_to_read() {
 #[test]
 fn the_strings_line_is_one_line_over_the_back() {
     let mut lines = 0;
-    for (name, worked, pieces) in
-        EVERY.iter().filter(|(_, w, _)| w.nocks.upper.is_even() && w.nocks.upper.groove.is_some())
+    for (name, _, pieces) in EVERY.iter().filter(|(_, w, _)| w.nocks.upper.is_even() && w.nocks.upper.groove.is_some())
     {
         let papers = pieces.iter().filter(|p| p.template.name.contains(" wrap"));
         for Piece { template: t, .. } in papers {
@@ -140,7 +138,6 @@ fn the_strings_line_is_one_line_over_the_back() {
                 lines += 1;
             }
         }
-        assert!(worked.nocks.upper.is_even());
     }
     assert!(lines > 20, "{lines}");
 }

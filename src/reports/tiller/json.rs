@@ -156,11 +156,11 @@ pub fn json(design: &Design, found: &Tiller) -> String {
         taper: told.and_then(|t| {
             let fitted = t.taper.as_ref().ok()?;
             Some(Both::build(|side| {
-                let each = t.places.get(side).iter().zip(fitted.factor.get(side)).zip(fitted.spread.get(side));
-                each.map(|((at, factor), spread)| PlaceJson {
+                let each = t.places.get(side).iter().zip(fitted.factor.get(side)).zip(fitted.within.get(side));
+                each.map(|((at, factor), within)| PlaceJson {
                     at_mm: mm(*at),
                     factor: rounded(*factor),
-                    within: rounded(2.0 * spread),
+                    within: rounded(*within),
                 })
                 .collect()
             }))

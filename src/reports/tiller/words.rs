@@ -259,22 +259,22 @@ fn taper_words(design: &Design, told: &Told, alone: Option<Side>) -> Vec<String>
             ));
             let mut named = false;
             for side in Side::BOTH {
-                let each = told.places.get(side).iter().zip(fitted.factor.get(side)).zip(fitted.spread.get(side));
-                for ((at, factor), spread) in each {
+                let each = told.places.get(side).iter().zip(fitted.factor.get(side)).zip(fitted.within.get(side));
+                for ((at, factor), within) in each {
                     let off = factor - 1.0;
-                    let word = match (off.abs() <= 2.0 * spread, off < 0.0) {
+                    let word = match (off.abs() <= *within, off < 0.0) {
                         (true, _) => "as designed, as far as can be told",
                         (false, true) => "weak",
                         (false, false) => "stiff",
                     };
-                    named |= off.abs() > 2.0 * spread;
+                    named |= off.abs() > *within;
                     lines.push(format!(
                         "  {} limb, {} from the middle: {}{} % ± {} %, {word}",
                         side.name(),
                         plain_length_text(*at, design.units),
                         if off > 0.0 { "+" } else { "" },
                         number_text(100.0 * off, 1),
-                        number_text(200.0 * spread, 1)
+                        number_text(100.0 * within, 1)
                     ));
                 }
             }

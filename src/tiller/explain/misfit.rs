@@ -3,6 +3,7 @@
 use super::{Along, FEWEST_FOR_STRETCH, dot};
 use crate::design::Bracing;
 use crate::fault::Fault;
+use crate::tiller::fit::{Measured, no_limbs};
 use crate::units::plain_length_text;
 
 /// Measured distances that leave more than this many times their stated noise, whatever the limbs, are of another bow.
@@ -30,19 +31,18 @@ impl Measure {
 
 impl Along<'_> {
     /// Why no limbs explain the distances, if none do: a measure that is wrong, or something else.
-    ///
-    /// # Errors
-    /// What keeps the bow from being braced or drawn.
-    pub fn misfit(&self) -> Result<Option<Fault>, Fault> {
+    pub fn misfit(&self) -> Option<Fault> {
         let noise = self.fit.noise;
         if !matches!(self.fit.bracing, Bracing::Height(_)) || self.fit.measured.len() < FEWEST_FOR_STRETCH {
-            return Ok(None);
+            return None;
         }
-        let Ok(alone) = self.free(None) else { return Ok(None) };
+        let alone = self.free(None).ok()?;
         let none = vec![0.0; self.columns.len()];
         let mut best: Option<(Measure, f64, f64, f64)> = None;
         for measure in Measure::ALL {
-            let (ahead, behind) = (self.lacking_with(&none, measure, STEP)?, self.lacking_with(&none, measure, -STEP)?);
+            // A measure that cannot be moved, such as a draw to the bow's last, is not looked at.
+            let moved = [STEP, -STEP].map(|by| self.lacking_with(&none, measure, by));
+            let [Ok(ahead), Ok(behind)] = moved else { continue };
             let column: Vec<f64> = ahead.iter().zip(&behind).map(|(a, b)| (b - a) / (2.0 * STEP)).collect();
             // Nothing measured on the braced bow says nothing of its height; braced bows alone say nothing of draws.
             if measure == Measure::Brace && self.fit.measured.iter().all(|m| m.draw.is_some()) {
@@ -59,11 +59,11 @@ impl Along<'_> {
                 best = Some((measure, with.left, by, sure));
             }
         }
-        Ok(match best {
+        match best {
             Some((measure, _, by, sure)) => Some(self.wrong(measure, by, sure)),
-            None if alone.left > MISFIT * noise => Some(self.no_limbs(alone.left)),
+            None if alone.left > MISFIT * noise => Some(no_limbs(&self.fit, alone.left)),
             None => None,
-        })
+        }
     }
 
     /// Measured less computed distances with factors `exp(c)`, and a measure taken to be off by so much, m.
@@ -73,11 +73,7 @@ impl Along<'_> {
         match (measure, &mut fit.bracing) {
             (Measure::Brace, Bracing::Height(height)) => *height += by,
             (Measure::Draw, _) => {
-                drawn = fit
-                    .measured
-                    .iter()
-                    .map(|m| crate::tiller::fit::Measured { draw: m.draw.map(|d| d + by), ..*m })
-                    .collect();
+                drawn = fit.measured.iter().map(|m| Measured { draw: m.draw.map(|d| d + by), ..*m }).collect();
                 fit.measured = &drawn;
             }
             _ => {}
@@ -85,18 +81,6 @@ impl Along<'_> {
         let here = fit.distances(c)?;
         let shift = if measure == Measure::Distance { by } else { 0.0 };
         Ok(fit.lacking(&here).map(|lack| lack - shift).collect())
-    }
-
-    fn no_limbs(&self, left: f64) -> Fault {
-        let wording = self.fit.wording;
-        Fault::at(
-            "tiller",
-            format!("no stiffness fits the distances: {} are left between them on the whole", wording.small(left)),
-            format!("they were stated to be sure to {}", wording.small(self.fit.noise)),
-        )
-        .cure(
-            "check the brace height, the draws, the unstrung profile, which limb is which, and that distances are square to the string",
-        )
     }
 
     fn wrong(&self, measure: Measure, by: f64, sure: f64) -> Fault {

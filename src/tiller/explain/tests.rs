@@ -32,7 +32,7 @@ fn explained(bow: &RestingBow, bracing: Bracing, measured: &[Measured], noise: f
     let few = nodes.clone().map(|n| n.iter().copied().skip(3).step_by(6).take(3).collect());
     let request = Fit { bow, bracing, draw_to, measured, noise, places: &nodes, wording: WORDING };
     let along = Along::of(request.clone())?;
-    if let Some(misfit) = along.misfit()? {
+    if let Some(misfit) = along.misfit() {
         return Err(misfit);
     }
     along.cause(fit(&Fit { places: &few, ..request }).ok().as_ref())

@@ -111,8 +111,8 @@ fn a_wrong_taper_is_fitted_at_few_places() {
     let mean = 0.3_f64 / 6.0;
     for (k, want) in [0.0_f64, 0.1, 0.2].iter().enumerate() {
         let (upper, lower) = (found.factor.upper[k], found.factor.lower[k]);
-        assert!((upper / (want - mean).exp() - 1.0).abs() < 3.0 * found.spread.upper[k].max(0.005), "{found:?}");
-        assert!((lower / (-mean).exp() - 1.0).abs() < 3.0 * found.spread.lower[k].max(0.005), "{found:?}");
+        assert!((upper / (want - mean).exp() - 1.0).abs() < 1.5 * found.within.upper[k].max(0.01), "{found:?}");
+        assert!((lower / (-mean).exp() - 1.0).abs() < 1.5 * found.within.lower[k].max(0.01), "{found:?}");
     }
     assert!(found.left > 0.0003 && found.left < 0.0007);
     // The string angles of the fitted bow are the true bow's.
