@@ -4,7 +4,7 @@
 
 use nockwright::bow::bracing::{RestingBow, brace};
 use nockwright::bow::draw_curve::cycle;
-use nockwright::bow::elastica::nock_state;
+use nockwright::bow::elastica::{bent_limb, nock_state, nock_states};
 use nockwright::design::file::read;
 use nockwright::design::{Both, Design};
 use nockwright::samples::SAMPLE;
@@ -23,6 +23,20 @@ fn main() {
 fn one_limb(bencher: divan::Bencher, nodes: usize) {
     let bow = RestingBow::of(&sample(), OFFSETS, nodes);
     bencher.bench(|| nock_state(&bow.limbs.upper, divan::black_box(250.0), 0.4));
+}
+
+#[divan::bench(args = [24, 48, 96, 192])]
+fn both_limbs(bencher: divan::Bencher, nodes: usize) {
+    let bow = RestingBow::of(&sample(), OFFSETS, nodes);
+    let limbs = Both::build(|side| bow.limbs.get(side));
+    let (pull, angle) = (Both { upper: 250.0, lower: 250.0 }, Both { upper: 0.4, lower: 0.41 });
+    bencher.bench(|| nock_states(limbs, divan::black_box(pull), angle));
+}
+
+#[divan::bench(args = [24, 48, 96, 192])]
+fn one_bent(bencher: divan::Bencher, nodes: usize) {
+    let bow = RestingBow::of(&sample(), OFFSETS, nodes);
+    bencher.bench(|| bent_limb(&bow.limbs.upper, divan::black_box(250.0), 0.4));
 }
 
 #[divan::bench(args = [24, 48, 96, 192])]

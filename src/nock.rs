@@ -189,8 +189,19 @@ pub struct Part {
     pub name: &'static str,
     /// Its material, as in the design file; `wood` for the limb's own.
     pub material: String,
-    /// Its volume beyond [`Nock::from`]; of a strip on the belly, which reaches farther, the whole, m^3.
-    pub volume: f64,
+    /// Which part of the solid it is.
+    pub bulk: Bulk,
+}
+
+/// What a solid is made of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Bulk {
+    /// The limb's own wood.
+    Limb,
+    /// What stands over it: an overlay, or a cap.
+    Over,
+    /// A strip on the belly.
+    Strip,
 }
 
 /// A face that is glued.
@@ -234,6 +245,17 @@ impl Nock {
     /// Where all that is put on the limb starts, a strip on the belly too, m along `a`.
     pub fn reach(&self) -> f64 {
         self.solid.strip.map_or(self.from, |strip| self.from.min(-strip.end))
+    }
+
+    /// Volume of each of its pieces beyond [`Nock::from`]; of a strip on the belly, which reaches farther, the whole, m^3.
+    pub fn volumes(&self) -> Vec<f64> {
+        let [wood, over, _] = self.solid.volume(self.from, self.solid.end);
+        let volume = |part: &Part| match part.bulk {
+            Bulk::Limb => wood,
+            Bulk::Over => over,
+            Bulk::Strip => self.solid.strip.map_or(0.0, |strip| self.solid.volume(-strip.end, -strip.start)[2]),
+        };
+        self.parts.iter().map(volume).collect()
     }
 
     /// The polar angle at which the groove crosses the tip square to the limb, rad: the middle of the back, unless it has one side only.

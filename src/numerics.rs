@@ -2,5 +2,6 @@
 
 pub mod banded;
 pub mod cholesky;
+pub mod lanes;
 pub mod monotone;
 pub mod newton;

@@ -1,6 +1,6 @@
 //! The braced bow: two limbs held bent by one string.
 
-use super::elastica::{NockState, nock_state};
+use super::elastica::{NockState, nock_state, nock_states, tip_angle};
 use super::limb::RestingLimb;
 use super::lying::Recurved;
 use crate::design::{Both, Bow, Bracing, Design, Side};
@@ -118,20 +118,21 @@ impl RestingBow {
     /// A limb's nock in the handle frame (the lower limb's outward frame is mirrored); none where a lying string has no
     /// such state.
     pub fn nock(&self, side: Side, pull: f64, course: f64) -> Option<NockState> {
-        let mut state = if self.lies {
+        let state = if self.lies {
             self.recurved(side).nock(pull, course)?
         } else {
             nock_state(self.limbs.get(side), pull, course)
         };
-        if side == Side::Lower {
-            for v in [&mut state.seat, &mut state.string] {
-                v[1] = -v[1];
-            }
-            for v in state.seat_by.iter_mut().chain(&mut state.string_by) {
-                v[1] = -v[1];
-            }
+        Some(if side == Side::Lower { state.mirrored() } else { state })
+    }
+
+    /// Both nocks, as [`RestingBow::nock`] tells each; or the side that has no such state.
+    pub fn nocks(&self, pull: Both<f64>, course: Both<f64>) -> Result<Both<NockState>, Side> {
+        if self.lies {
+            return Both::try_build(|side| self.nock(side, *pull.get(side), *course.get(side)).ok_or(side));
         }
-        Some(state)
+        let Both { upper, lower } = nock_states(Both::build(|side| self.limbs.get(side)), pull, course);
+        Ok(Both { upper, lower: lower.mirrored() })
     }
 
     /// Length of a string, m, that is `length` long unstretched and carries `pull`; and its derivative by pull.
@@ -251,14 +252,17 @@ struct Guess {
 /// Braced limbs, each as if the other were its mirror image, for rising string angles (3 to 85 degrees).
 ///
 /// The string is parallel to the handle when the tip has turned by the string angle; that fixes the pull, which is
-/// bracketed from a part of the limb's Euler load upward and then closed in by false position (Illinois rule).
+/// bracketed from a part of the limb's Euler load upward, or about the pull at the angle before, and then closed in by false
+/// position (Illinois rule).
 fn guesses(bow: &RestingBow) -> impl Iterator<Item = Guess> + '_ {
-    let held = |side: Side, angle: f64| -> Option<(f64, NockState)> {
+    let unbent = Both::build(|side| tip_angle(bow.limbs.get(side), 0.0, 0.0));
+    // `near` is a pull that may not be far off; 0 where none is known.
+    let held = move |side: Side, angle: f64, near: f64| -> Option<(f64, NockState)> {
         let limb = bow.limbs.get(side);
         // How far the string leans outward of the handle's direction.
         let over = |pull: f64| -> Option<f64> {
             if !bow.lies {
-                return Some(nock_state(limb, pull, angle).tip_angle - angle);
+                return Some(tip_angle(limb, pull, angle) - angle);
             }
             let nock = bow.recurved(side).nock(pull, angle)?;
             Some((-nock.string[0]).atan2(-nock.string[1]))
@@ -273,12 +277,22 @@ fn guesses(bow: &RestingBow) -> impl Iterator<Item = Guess> + '_ {
         let euler = stiffness * (FRAC_PI_2 / limb.length()).powi(2);
         // A string that lies needs some pull to lie by.
         let least = if bow.lies { 1e-3 * euler } else { 0.0 };
-        let (mut low, mut low_over) = (least, over(least)?);
+        let (mut low, mut low_over) = (least, if bow.lies { over(least)? } else { unbent.get(side) - angle });
         if low_over > 0.0 {
             return None;
         }
-        let mut high = 0.1 * euler;
+        let mut high = if near > least { near } else { 0.1 * euler };
         let mut high_over = over(high)?;
+        if near > least {
+            // A quarter to either side as a rule holds it.
+            let other = if high_over < 0.0 { 1.25 * near } else { (0.8 * near).max(least) };
+            let other_over = over(other)?;
+            if high_over < 0.0 {
+                (low, low_over, high, high_over) = (high, high_over, other, other_over);
+            } else if other_over < 0.0 {
+                (low, low_over) = (other, other_over);
+            }
+        }
         while high_over < 0.0 {
             (low, low_over) = (high, high_over);
             high *= 2.0;
@@ -305,9 +319,14 @@ fn guesses(bow: &RestingBow) -> impl Iterator<Item = Guess> + '_ {
     let behind = [-100.0, -85.0, -70.0, -60.0, -50.0, -40.0, -30.0, -20.0, -10.0, 0.0];
     let before = [3.0, 6.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0, 60.0, 70.0, 85.0_f64];
     let unused = if bow.lies { 0 } else { behind.len() };
+    let mut near = Both { upper: 0.0, lower: 0.0 };
     behind.into_iter().skip(unused).chain(before).filter_map(move |degrees| {
         let course = degrees.to_radians();
-        let (upper, lower) = (held(Side::Upper, course)?, held(Side::Lower, course)?);
+        let (upper, lower) = (held(Side::Upper, course, near.upper)?, held(Side::Lower, course, near.lower)?);
+        // A lying string's limb need not have a state at every pull.
+        if !bow.lies {
+            near = Both { upper: upper.0, lower: lower.0 };
+        }
         Some(Guess {
             pull: Both { upper: upper.0, lower: lower.0 },
             course,
@@ -326,8 +345,8 @@ fn solve(bow: &RestingBow, bracing: Bracing, guess: &Guess) -> Option<Braced> {
         if tu <= 0.0 || tl <= 0.0 || au.abs() > 3.0 || al.abs() > 3.0 {
             return None;
         }
-        let upper = bow.nock(Side::Upper, pull0 * tu, au)?;
-        let lower = bow.nock(Side::Lower, pull0 * tl, al)?;
+        let pull = Both { upper: pull0 * tu, lower: pull0 * tl };
+        let Both { upper, lower } = bow.nocks(pull, Both { upper: au, lower: al }).ok()?;
         // Unknown k = 0, 1 move the upper nock, 2, 3 the lower one; pulls are scaled by pull0.
         let scale = [pull0, 1.0, pull0, 1.0];
         let by = |own: &[[f64; 2]; 2], first: usize, k: usize| -> [f64; 2] {
@@ -369,7 +388,8 @@ fn solve(bow: &RestingBow, bracing: Bracing, guess: &Guess) -> Option<Braced> {
     })?;
     let [tu, au, tl, al] = found;
     let pull = 0.5 * pull0 * (tu + tl);
-    let (upper, lower) = (bow.nock(Side::Upper, pull, au)?, bow.nock(Side::Lower, pull, al)?);
+    let course = Both { upper: au, lower: al };
+    let Both { upper, lower } = bow.nocks(Both { upper: pull, lower: pull }, course).ok()?;
     let span = minus(lower.seat, upper.seat);
     let gap = length(span);
     let used = upper.used + lower.used;
@@ -387,7 +407,7 @@ fn solve(bow: &RestingBow, bracing: Bracing, guess: &Guess) -> Option<Braced> {
     let more = (upper.used - part * used) * unstretched / whole;
     Some(Braced {
         pull,
-        course: Both { upper: au, lower: al },
+        course,
         brace_height: cross(minus([0.0, bow.pivot], upper.seat), span) / gap,
         string_length: unstretched,
         parts: Both { upper: part * unstretched + more, lower: (1.0 - part) * unstretched - more },

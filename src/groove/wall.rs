@@ -39,9 +39,14 @@ impl Wall {
     /// A wall that turns from square to the angle `end` (rad) with the section, nowhere tighter than `radius` (m).
     pub fn even(girth: &Girth, end: f64, radius: f64) -> Result<Self, Fault> {
         let turning = girth.turning(EASE);
-        let goal = 1.0 / end.tan();
-        let reached = |lean: f64| integrate(&turning, lean, radius).last().map_or(0.0, |k| -k[1]);
-        if reached(MOST_LEAN) < goal {
+        // Only where the section turns does the wall.
+        let from = turning.iter().position(|k| *k > 0.0).unwrap_or(0).saturating_sub(1);
+        let to = turning.iter().rposition(|k| *k > 0.0).map_or(turning.len(), |last| (last + 2).min(turning.len()));
+        // ln cot(psi / 2) where the wall ends, which a lean raises by its multiple of the section's turn where no radius holds it back.
+        let reached = |lean: f64| integrate(&turning[from..to], lean, radius).last().map_or(0.0, |k| (-k[1]).asinh());
+        let goal = (1.0 / end.tan()).asinh();
+        let most = reached(MOST_LEAN) - goal;
+        if most < 0.0 {
             return Err(Fault::at(
                 "nock.wall_radius",
                 format!(
@@ -54,7 +59,10 @@ impl Wall {
             )
             .cure("round the back edges to a larger radius, make the tip wider or deeper there, or choose a smaller wall radius"));
         }
-        let lean = rising_root(MOST_LEAN, |lean| reached(lean) - goal);
+        let least = 0.98 * goal / (STEP * turning.iter().sum::<f64>());
+        let short = reached(least) - goal;
+        let low = if short < 0.0 { (least, short) } else { (0.0, -goal) };
+        let lean = rising_root(low, (MOST_LEAN, most), |lean| reached(lean) - goal);
         let knots = integrate(&turning, lean, radius);
         Ok(Self::from_knots(knots, lean))
     }
@@ -217,11 +225,11 @@ fn curvature_of(k: &[f64; 3]) -> f64 {
     -k[2] / (rate2 * rate2.sqrt())
 }
 
-/// Where the rising function `f` passes zero between 0 and `most`: false position, the end that stays put counted half (Illinois rule).
-fn rising_root(most: f64, f: impl Fn(f64) -> f64) -> f64 {
-    let (mut low, mut high) = ((0.0, f(0.0)), (most, f(most)));
+/// Where the rising function `f` passes zero between two places, each with its value: false position, the end that stays put counted
+/// half (Illinois rule).
+fn rising_root(mut low: (f64, f64), mut high: (f64, f64), f: impl Fn(f64) -> f64) -> f64 {
     let mut stayed = 0;
-    while high.0 - low.0 > 1e-13 * most {
+    while high.0 - low.0 > 1e-13 * high.0 {
         let x = high.0 - high.1 * (high.0 - low.0) / (high.1 - low.1);
         let x = if x > low.0 && x < high.0 { x } else { 0.5 * (low.0 + high.0) };
         let y = f(x);
@@ -234,7 +242,7 @@ fn rising_root(most: f64, f: impl Fn(f64) -> f64) -> f64 {
             low.1 *= if stayed == -1 { 0.5 } else { 1.0 };
             stayed = -1;
         }
-        if y.abs() < 1e-14 {
+        if y.abs() < 1e-13 {
             return x;
         }
     }

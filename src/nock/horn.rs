@@ -3,7 +3,7 @@
 use super::shared::{
     EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, RUN_OUT, TIP_LENGTH, TIP_ROUNDING, WALL_RADIUS,
 };
-use super::{GlueFace, Key, Nock, NockStyle, Part, cut_about, groove_wish, strokes};
+use super::{Bulk, GlueFace, Key, Nock, NockStyle, Part, cut_about, groove_wish, strokes};
 use crate::design::{BowString, NockChoice};
 use crate::fault::{Fault, Faults};
 use crate::groove::GrooveWish;
@@ -259,7 +259,6 @@ pub(super) fn capped(
     }
     let groove = cut_about(&mut solid, wish, string, about)?;
     open_horn(&solid, [mouth, length])?;
-    let [wood, horn, _] = solid.volume(mouth, tip);
     let (passes, ridge) = strokes(&groove);
     let deep = bore_depth.min(bore / bore_slope);
     let small = bore - bore_slope * deep;
@@ -271,8 +270,8 @@ pub(super) fn capped(
         groove: Some(groove),
         from: mouth,
         parts: vec![
-            Part { name: "limb", material: String::from("wood"), volume: wood },
-            Part { name: "cap", material: choice.choice("horn_material").to_owned(), volume: horn },
+            Part { name: "limb", material: String::from("wood"), bulk: Bulk::Limb },
+            Part { name: "cap", material: choice.choice("horn_material").to_owned(), bulk: Bulk::Over },
         ],
         glue: Some(GlueFace { area, span: [mouth, mouth + deep] }),
         passes,

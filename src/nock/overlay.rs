@@ -1,6 +1,6 @@
 //! Back overlay: a piece glued on the limb's back carries the groove, which runs out past its edges; the sides stay smooth below.
 
-use super::{GlueFace, Key, Nock, NockStyle, Part, cut_blended, groove_wish, strokes};
+use super::{Bulk, GlueFace, Key, Nock, NockStyle, Part, cut_blended, groove_wish, strokes};
 use crate::design::{BowString, NockChoice};
 use crate::fault::{Fault, Faults};
 use crate::groove::{Groove, GrooveWish};
@@ -198,7 +198,6 @@ impl<'a> Overlay<'a> {
         solid: TipSolid,
         groove: Groove,
     ) -> Nock {
-        let [wood, volume, _] = solid.volume(self.from, self.tip);
         let (passes, ridge) = strokes(&groove);
         Nock {
             style: style.name(),
@@ -207,8 +206,8 @@ impl<'a> Overlay<'a> {
             groove: Some(groove),
             from: self.from,
             parts: vec![
-                Part { name: "limb", material: String::from("wood"), volume: wood },
-                Part { name: "overlay", material: choice.choice("overlay_material").to_owned(), volume },
+                Part { name: "limb", material: String::from("wood"), bulk: Bulk::Limb },
+                Part { name: "overlay", material: choice.choice("overlay_material").to_owned(), bulk: Bulk::Over },
             ],
             glue: Some(self.glue()),
             passes,

@@ -4,7 +4,7 @@ use super::shared::{
     EDGE_RADIUS, FAN_MARGIN, GROOVE_DEPTH, GROOVE_RADIUS, SIDE_LENGTH, SIDE_RUN_OUT, TIP_LENGTH, TIP_ROUNDING,
     WALL_RADIUS,
 };
-use super::{Key, KeyDefault, KeyKind, Nock, NockStyle, Part, cut_down_the_sides, groove_wish, strokes};
+use super::{Bulk, Key, KeyDefault, KeyKind, Nock, NockStyle, Part, cut_down_the_sides, groove_wish, strokes};
 use crate::design::NockValue::Length;
 use crate::design::{BowString, NockChoice};
 use crate::fault::Faults;
@@ -93,7 +93,6 @@ pub(super) fn in_the_wood(
         cuts: Vec::new(),
     };
     let groove = cut_down_the_sides(&mut solid, wish, string, choice.number("side_length"))?;
-    let [wood, _, _] = solid.volume(from, tip);
     let (passes, ridge) = strokes(&groove);
     Ok(Nock {
         style: style.name(),
@@ -101,7 +100,7 @@ pub(super) fn in_the_wood(
         solid,
         groove: Some(groove),
         from,
-        parts: vec![Part { name: "limb", material: String::from("wood"), volume: wood }],
+        parts: vec![Part { name: "limb", material: String::from("wood"), bulk: Bulk::Limb }],
         glue: None,
         passes,
         ridge,

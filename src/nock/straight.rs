@@ -1,7 +1,7 @@
 //! Straight groove: one file stroke across the back and one down each side, to compare with.
 
 use super::shared::{EDGE_RADIUS, GROOVE_DEPTH, GROOVE_RADIUS, TIP_LENGTH, TIP_ROUNDING};
-use super::{Key, KeyDefault, KeyKind, Nock, NockStyle, Part};
+use super::{Bulk, Key, KeyDefault, KeyKind, Nock, NockStyle, Part};
 use crate::design::NockValue::Choice;
 use crate::design::{BowString, NockChoice, NockValue};
 use crate::fault::{Fault, Faults};
@@ -87,14 +87,13 @@ impl NockStyle for StraightGroove {
             ..TipSolid::bare(end.clone(), tip, choice.number("tip_rounding").min(0.9 * tip))
         };
         let from = -4.0 * string.diameter;
-        let [wood, _, _] = solid.volume(from, tip);
         Ok(Nock {
             style: self.name(),
             seat_offset: self.seat_offset(end, choice, string),
             solid,
             groove: None,
             from,
-            parts: vec![Part { name: "limb", material: String::from("wood"), volume: wood }],
+            parts: vec![Part { name: "limb", material: String::from("wood"), bulk: Bulk::Limb }],
             glue: None,
             passes: vec![angle],
             ridge: 0.0,

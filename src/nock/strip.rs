@@ -5,7 +5,7 @@
 
 use super::guided::{guide_keys, guide_of};
 use super::overlay::{joined, on_an_overlay, overlay_keys, seat_on_an_overlay};
-use super::{Key, KeyDefault, KeyKind, Nock, NockStyle, Part, cut_blended};
+use super::{Bulk, Key, KeyDefault, KeyKind, Nock, NockStyle, Part, cut_blended};
 use crate::design::NockValue::Length;
 use crate::design::{BowString, NockChoice};
 use crate::fault::{Fault, Faults};
@@ -74,7 +74,6 @@ impl NockStyle for BellyStrip {
     }
 
     fn nock(&self, end: &LimbEnd, choice: &NockChoice, string: &BowString, swing: &Swing) -> Result<Nock, Faults> {
-        let mut volume = 0.0;
         let mut nock = on_an_overlay(self, end, choice, string, swing, |solid, wish| {
             let guide = guide_of(choice)?;
             let Some(strip) = choice.strip() else { return Err(Faults::new()) };
@@ -82,10 +81,13 @@ impl NockStyle for BellyStrip {
             solid.strip = Some(strip);
             let groove = cut_blended(solid, wish, string)?;
             solid.cuts.push(Cut::Guide(guide));
-            volume = solid.volume(-strip.end, -strip.start)[2];
             Ok(groove)
         })?;
-        nock.parts.push(Part { name: "strip", material: choice.choice("strip_material").to_owned(), volume });
+        nock.parts.push(Part {
+            name: "strip",
+            material: choice.choice("strip_material").to_owned(),
+            bulk: Bulk::Strip,
+        });
         Ok(nock)
     }
 }

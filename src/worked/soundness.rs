@@ -281,14 +281,14 @@ fn outer_mass(limb: &Limb, start: f64) -> Option<f64> {
 pub fn tip_mass(worked: &Worked, side: Side) -> Option<TipMass> {
     let nock = worked.nocks.get(side);
     let wood = &worked.design.limbs.get(side).wood;
-    let part = |p: &crate::nock::Part| {
+    let part = |(p, volume): (&crate::nock::Part, f64)| {
         let density = match p.material.as_str() {
             "wood" => wood.density.clone()?,
             other => nock_strength(other)?.density,
         };
-        Some((p.name, p.volume * density.value, density))
+        Some((p.name, volume * density.value, density))
     };
-    let parts = nock.parts.iter().map(part).collect::<Option<Vec<_>>>()?;
+    let parts = nock.parts.iter().zip(nock.volumes()).map(part).collect::<Option<Vec<_>>>()?;
     let whole: f64 = parts.iter().map(|p| p.1).sum();
     let states = &worked.statics.cycle.states;
     let at = |k: usize| {

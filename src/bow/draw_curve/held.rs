@@ -19,16 +19,20 @@ pub(super) struct Draw<'a> {
     /// Pull over the pull at brace and course of the upper limb, of the lower limb, and the nocking point over the
     /// string's length.
     unknowns: [f64; 6],
-    /// Unknowns and draw one step before, to look ahead from.
-    before: Option<(f64, [f64; 6])>,
+    /// Draws and unknowns of the steps before, the last first, to look ahead from.
+    before: [Option<(f64, [f64; 6])>; LOOK_BACK],
 }
+
+/// How many steps before the present one a look ahead takes in.
+const LOOK_BACK: usize = 3;
 
 impl<'a> Draw<'a> {
     pub(super) fn new(bow: &'a RestingBow, braced: &'a Braced, to: DrawTo) -> Result<Self, Fault> {
         let span = braced.string_length;
         let Both { upper, lower } = braced.course;
         let [x, y] = braced.nocking_point;
-        let draw = Draw { bow, braced, to, unknowns: [1.0, upper, 1.0, lower, x / span, y / span], before: None };
+        let draw =
+            Draw { bow, braced, to, unknowns: [1.0, upper, 1.0, lower, x / span, y / span], before: [None; LOOK_BACK] };
         draw.is_clear(&draw.bent(), &draw.nocks()?)?;
         Ok(draw)
     }
@@ -73,11 +77,8 @@ impl<'a> Draw<'a> {
     }
 
     pub(super) fn nocks(&self) -> Result<Both<NockState>, Fault> {
-        Both::try_build(|side| {
-            self.bow
-                .nock(side, self.pull(side), self.course(side))
-                .ok_or_else(|| clearance::lies_past_the_limb(side, self.measure()))
-        })
+        let nocks = self.bow.nocks(Both::build(|side| self.pull(side)), Both::build(|side| self.course(side)));
+        nocks.map_err(|side| clearance::lies_past_the_limb(side, self.measure()))
     }
 
     /// The same bow drawn to `target`, in as many steps as it takes.
@@ -128,9 +129,10 @@ impl<'a> Draw<'a> {
             let mut jacobian = [[0.0; 6]; 6];
             let mut force = [0.0; 2];
             let mut force_by = [[0.0; 2]; 6];
+            let pulls = Both { upper: pull0 * u[0], lower: pull0 * u[2] };
+            let nocks = bow.nocks(pulls, Both { upper: u[1], lower: u[3] }).ok()?;
             for (side, first) in [(Side::Upper, 0), (Side::Lower, 2)] {
-                let pull = pull0 * u[first];
-                let nock = bow.nock(side, pull, u[first + 1])?;
+                let (pull, nock) = (*pulls.get(side), nocks.get(side));
                 let part = minus(point, nock.seat);
                 let gap = length(part);
                 let (wanted, wanted_by) = bow.stretched(*self.braced.parts.get(side), pull);
@@ -171,17 +173,33 @@ impl<'a> Draw<'a> {
             Some(newton::Equations { residual, jacobian })
         };
         let here = self.measure();
-        // Look ahead along the last step's line; where that fails start from where the bow stands.
-        let ahead = self.before.map(|(before, unknowns)| {
-            let part = (target - here) / (here - before);
-            std::array::from_fn(|i| self.unknowns[i] + part * (self.unknowns[i] - unknowns[i]))
-        });
+        // Look ahead along the polynomial through the last steps; where that fails start from where the bow stands.
+        let ahead = self.before[0].map(|_| self.ahead(here, target));
         let found = ahead
             .and_then(|start| newton::solve(start, equations))
             .or_else(|| newton::solve(self.unknowns, equations))?;
         // The string must still run from the seat toward the nocking point, and to the archer's side of it.
         let jump = (found[1] - self.unknowns[1]).abs().max((found[3] - self.unknowns[3]).abs());
-        (jump < 0.5).then(|| Draw { unknowns: found, before: Some((here, self.unknowns)), ..self.clone() })
+        let [last, next, _] = self.before;
+        (jump < 0.5).then(|| Draw {
+            unknowns: found,
+            before: [Some((here, self.unknowns)), last, next],
+            ..self.clone()
+        })
+    }
+
+    /// The unknowns at `target` as the polynomial through those here and of the steps before has them (Lagrange's form).
+    fn ahead(&self, here: f64, target: f64) -> [f64; 6] {
+        let known = || std::iter::once((here, self.unknowns)).chain(self.before.into_iter().flatten());
+        let mut ahead = [0.0; 6];
+        for (i, (draw, unknowns)) in known().enumerate() {
+            let others = known().enumerate().filter(|(k, _)| *k != i);
+            let share: f64 = others.map(|(_, (other, _))| (target - other) / (draw - other)).product();
+            for (sum, value) in ahead.iter_mut().zip(unknowns) {
+                *sum += share * value;
+            }
+        }
+        ahead
     }
 
     /// Whether the string lies on a limb, or its throat rests there.
@@ -231,7 +249,7 @@ impl<'a> Draw<'a> {
         Ok(BowAtDraw {
             draw: self.measure(),
             to_pivot: length(minus(point, [0.0, self.bow.pivot])),
-            force: if self.before.is_none() { 0.0 } else { self.force(&nocks) },
+            force: if self.before[0].is_none() { 0.0 } else { self.force(&nocks) },
             tilt: arrow[1].atan2(arrow[0]),
             nocking_point: point,
             limbs: Both { upper: limb(Side::Upper, bent.upper), lower: limb(Side::Lower, bent.lower) },
