@@ -287,3 +287,48 @@ pub fn bent_limb(limb: &RestingLimb, pull: f64, string_angle: f64) -> BentLimb {
     }
     bent
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::design::Side;
+
+    /// A limb that tapers, curved unstrung.
+    fn limb(length: f64, steps: usize) -> RestingLimb {
+        let mut limb = RestingLimb::from_functions(length, steps, |s| 90.0 - 70.0 * s / length, |s| 0.2 * s);
+        limb.seat_offset = 0.01;
+        limb
+    }
+
+    #[test]
+    fn both_limbs_side_by_side_are_each_alone() {
+        let (pull, angle) = (Both { upper: 240.0, lower: 310.0 }, Both { upper: 0.35, lower: 1.2 });
+        for steps in [[40, 40], [40, 41]] {
+            let (upper, lower) = (limb(0.7, steps[0]), limb(0.65, steps[1]));
+            let both = nock_states(Both { upper: &upper, lower: &lower }, pull, angle);
+            for (one, state, side) in [(&upper, both.upper, Side::Upper), (&lower, both.lower, Side::Lower)] {
+                let alone = nock_state(one, *pull.get(side), *angle.get(side));
+                let bits = |s: &NockState| {
+                    let flat = [s.seat, s.string, [s.tip_angle, s.used], s.used_by].concat();
+                    [flat, s.seat_by.concat(), s.string_by.concat()]
+                        .concat()
+                        .iter()
+                        .map(|v| v.to_bits())
+                        .collect::<Vec<_>>()
+                };
+                assert_eq!(bits(&state), bits(&alone));
+                assert_eq!(tip_angle(one, *pull.get(side), *angle.get(side)), alone.tip_angle);
+            }
+        }
+    }
+
+    #[test]
+    fn turning_by_series_is_turning() {
+        for k in -60..=60 {
+            let (angle, by) = (0.7, f64::from(k) * 2.5e-3);
+            let (sin, cos) = f64::sin_cos(angle);
+            let [s, c] = turned_by([sin, cos], by);
+            assert!((s - (angle + by).sin()).abs() < 3e-16 && (c - (angle + by).cos()).abs() < 3e-16, "{by}");
+        }
+    }
+}

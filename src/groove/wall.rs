@@ -45,8 +45,10 @@ impl Wall {
         // ln cot(psi / 2) where the wall ends, which a lean raises by its multiple of the section's turn where no radius holds it back.
         let reached = |lean: f64| integrate(&turning[from..to], lean, radius).last().map_or(0.0, |k| (-k[1]).asinh());
         let goal = (1.0 / end.tan()).asinh();
-        let most = reached(MOST_LEAN) - goal;
-        if most < 0.0 {
+        let turn = STEP * turning.iter().sum::<f64>();
+        // Where no radius holds it back the lean is the goal over the turn; where one does it is more.
+        let from_lean = 0.98 * goal / turn;
+        let Some(lean) = rising_root(from_lean, turn, MOST_LEAN, |lean| reached(lean) - goal) else {
             return Err(Fault::at(
                 "nock.wall_radius",
                 format!(
@@ -58,11 +60,7 @@ impl Wall {
                  between the middle of the back and the flat of the side",
             )
             .cure("round the back edges to a larger radius, make the tip wider or deeper there, or choose a smaller wall radius"));
-        }
-        let least = 0.98 * goal / (STEP * turning.iter().sum::<f64>());
-        let short = reached(least) - goal;
-        let low = if short < 0.0 { (least, short) } else { (0.0, -goal) };
-        let lean = rising_root(low, (MOST_LEAN, most), |lean| reached(lean) - goal);
+        };
         let knots = integrate(&turning, lean, radius);
         Ok(Self::from_knots(knots, lean))
     }
@@ -225,28 +223,36 @@ fn curvature_of(k: &[f64; 3]) -> f64 {
     -k[2] / (rate2 * rate2.sqrt())
 }
 
-/// Where the rising function `f` passes zero between two places, each with its value: false position, the end that stays put counted
-/// half (Illinois rule).
-fn rising_root(mut low: (f64, f64), mut high: (f64, f64), f: impl Fn(f64) -> f64) -> f64 {
-    let mut stayed = 0;
-    while high.0 - low.0 > 1e-13 * high.0 {
-        let x = high.0 - high.1 * (high.0 - low.0) / (high.1 - low.1);
-        let x = if x > low.0 && x < high.0 { x } else { 0.5 * (low.0 + high.0) };
-        let y = f(x);
-        if y < 0.0 {
-            low = (x, y);
-            high.1 *= if stayed == 1 { 0.5 } else { 1.0 };
-            stayed = 1;
-        } else {
-            high = (x, y);
-            low.1 *= if stayed == -1 { 0.5 } else { 1.0 };
-            stayed = -1;
-        }
+/// Where the rising function `f` passes zero between 0 and `most`; none where it has not by then. By secants, the first with the slope
+/// that is given, from a place thought to lie a little below; a secant that leaves what is known to hold the zero is halved instead.
+fn rising_root(start: f64, mut slope: f64, most: f64, f: impl Fn(f64) -> f64) -> Option<f64> {
+    let (mut low, mut high, mut high_is_known) = (0.0, most, false);
+    let (mut x, mut y) = (start.clamp(0.0, most), f(start.clamp(0.0, most)));
+    for _ in 0..100 {
         if y.abs() < 1e-13 {
-            return x;
+            break;
         }
+        if y < 0.0 {
+            low = x;
+        } else {
+            (high, high_is_known) = (x, true);
+        }
+        let mut next = x - y / slope;
+        // Not a number where the slope is none.
+        if !(next > low && next < high) {
+            if !high_is_known {
+                if low >= most || f(most) < 0.0 {
+                    return None;
+                }
+                high_is_known = true;
+            }
+            next = 0.5 * (low + high);
+        }
+        let before = (x, y);
+        (x, y) = (next, f(next));
+        slope = (y - before.1) / (x - before.0);
     }
-    high.0
+    Some(x)
 }
 
 /// The wall for a given lean: with `p = -da/dg = cot psi`, `dp/dg = k (1 + p^2)^1.5` and `k` the lesser of `lean k_s / (1 + p^2)` and `1/radius`, smoothly.
@@ -271,4 +277,25 @@ fn integrate(turning: &[f64], lean: f64, radius: f64) -> Vec<[f64; 3]> {
         p = (p + grown).min(60.0);
     }
     knots
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_zero_is_found_where_there_is_one() {
+        // Straight, bent either way, level at the end, and begun beyond it.
+        let forms: [fn(f64) -> f64; 4] = [|x| x - 1.3, |x| x.exp() - 3.0, |x| x.tanh() - 0.999, |x| (x - 0.2).cbrt()];
+        for (f, zero) in forms.iter().zip([1.3, 3f64.ln(), 0.999f64.atanh(), 0.2]) {
+            for start in [0.0, 0.9, 4.0, 10.0] {
+                let found = rising_root(start, 1.0, 10.0, f).expect("it has a zero");
+                assert!((found - zero).abs() < 1e-9, "{found} {zero} from {start}");
+            }
+        }
+        for none in [|_: f64| -1.0, |x: f64| x.tanh() - 1.1, |x: f64| x - 11.0] {
+            assert_eq!(rising_root(1.0, 1.0, 10.0, none), None);
+            assert_eq!(rising_root(f64::INFINITY, 0.0, 10.0, none), None);
+        }
+    }
 }

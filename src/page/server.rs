@@ -6,6 +6,7 @@
 
 use std::borrow::Cow;
 use std::net::TcpListener;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -14,7 +15,8 @@ use hyper::body::{Bytes, Incoming};
 use hyper::service::service_fn;
 use hyper::{Method, Request, Response, StatusCode};
 use hyper_util::rt::{TokioIo, TokioTimer};
-use tokio::sync::Semaphore;
+use rayon::{ThreadPool, ThreadPoolBuilder};
+use tokio::sync::{Semaphore, oneshot};
 use tokio::time::timeout;
 
 use super::guard::{Guard, response};
@@ -48,6 +50,8 @@ const LASTING: usize = 40;
 pub(super) struct Server {
     pub guard: Guard,
     desk: Desk,
+    /// What changes are worked out on: threads of their own, for a loop or a sheet under way would keep its thread for many frames.
+    hands: ThreadPool,
     pub lasting: Arc<Semaphore>,
     changes: Arc<Semaphore>,
     loops: Arc<Semaphore>,
@@ -60,7 +64,9 @@ pub(super) struct Server {
 /// When the listener cannot be used.
 pub(super) fn serve(listener: TcpListener, guard: Guard, bench: Bench) -> std::io::Result<()> {
     listener.set_nonblocking(true)?;
+    let hands = ThreadPoolBuilder::new().build().map_err(std::io::Error::other)?;
     let server = Arc::new(Server {
+        hands,
         guard,
         desk: Desk { bench, memory: Memory::default() },
         lasting: Arc::new(Semaphore::new(LASTING)),
@@ -146,19 +152,36 @@ pub(super) async fn run(server: Arc<Server>, task: &'static Task, body: Bytes) -
     let Ok(place) = queue.clone().acquire_owned().await else {
         return (StatusCode::SERVICE_UNAVAILABLE, "the program is ending".into());
     };
-    let worked = tokio::task::spawn_blocking(move || {
+    let of = server.clone();
+    let work = move || {
         // Held until the work is done, even when nobody waits for it any more.
         let _place = place;
-        (task.run)(&server.desk, &body)
-    });
-    match worked.await {
-        Ok(Ok(json)) => (StatusCode::OK, json.into()),
-        Ok(Err(words)) => (StatusCode::BAD_REQUEST, words.into()),
-        Err(_) => (
+        (task.run)(&of.desk, &body)
+    };
+    let worked = match task.queue {
+        Queue::Change => on(&server.hands, work).await,
+        Queue::Loop | Queue::Job => tokio::task::spawn_blocking(work).await.ok(),
+    };
+    match worked {
+        Some(Ok(json)) => (StatusCode::OK, json.into()),
+        Some(Err(words)) => (StatusCode::BAD_REQUEST, words.into()),
+        None => (
             StatusCode::INTERNAL_SERVER_ERROR,
             "the program failed on this design; what you typed is kept, and the last good figure stays".into(),
         ),
     }
+}
+
+/// Does `work` on one of a pool's threads, the others helping where it is parallel; none where it panicked.
+async fn on<T: Send + 'static>(pool: &ThreadPool, work: impl FnOnce() -> T + Send + 'static) -> Option<T> {
+    let (tell, told) = oneshot::channel();
+    pool.spawn(move || {
+        if let Ok(done) = catch_unwind(AssertUnwindSafe(work)) {
+            // Where nobody waits any more there is nobody to tell.
+            let _ = tell.send(done);
+        }
+    });
+    told.await.ok()
 }
 
 /// The body, if it is no longer than allowed and comes in time.
