@@ -124,6 +124,13 @@ pub fn sideways_reserve(limb: &LimbUnderPull) -> Result<Reserve, SidewaysError> 
     Ok(system.reserve(limb.s.len()))
 }
 
+/// Whether a limb clamped at its root has at least this sideways reserve: sooner known than the reserve itself.
+pub fn stands_sideways(limb: &LimbUnderPull, reserve: f64) -> Result<bool, SidewaysError> {
+    let mut system = System::of(limb)?;
+    system.hold(&CLAMPED);
+    Ok(system.ways_below(reserve) == 0)
+}
+
 /// How a limb clamped at its root leans under the pull when something is uneven.
 pub fn sideways_lean(limb: &LimbUnderPull, uneven: &Unevenness) -> Result<Lean, SidewaysError> {
     let mut system = System::of(limb)?;

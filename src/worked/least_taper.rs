@@ -1,9 +1,7 @@
 //! The least taper of the outer limb: how thin at its width, or how narrow at its thickness, it may be.
 
 use super::Statics;
-use super::soundness::{
-    Through, drawn_like, loaded, lowest_reserve, reserve_through, some_states, statics_of_one_like,
-};
+use super::soundness::{Through, drawn_like, loaded, reserve_through, some_states, stand_through, statics_of_one_like};
 use crate::bow::limb::Profile;
 use crate::design::{Both, Design, Side, Station, Units};
 use crate::nock::Nock;
@@ -184,8 +182,7 @@ impl Laying<'_> {
         // None where it cannot be drawn: no more is known of such a bow with a little more wood.
         let stands = |parts: &Both<f64>| -> Option<Both<bool>> {
             let (bow, drawn) = drawn(parts)?;
-            let least = lowest_reserve(&bow, &drawn).ok()?;
-            let stands = least.map(|r| *r >= STANDS);
+            let stands = stand_through(&bow, &drawn, STANDS).ok()?;
             let both = stands.upper && stands.lower;
             Some(if self.alike { Both { upper: both, lower: both } } else { stands })
         };

@@ -10,7 +10,7 @@ use crate::findings::{Finding, Quantity};
 use crate::section::Section;
 use crate::strength::loaded::{LoadedLimb, SHEAR_RATIO};
 use crate::strength::mass::{mass, travel, virtual_mass};
-use crate::strength::sideways::{Unevenness, sideways_lean, sideways_reserve};
+use crate::strength::sideways::{Unevenness, sideways_lean, sideways_reserve, stands_sideways};
 use crate::wood::nock_strength;
 use rayon::prelude::*;
 
@@ -208,20 +208,29 @@ pub struct Through {
 /// # Errors
 /// As there.
 pub fn reserve_through(design: &Design, drawn: &Cycle) -> Result<Both<Through>, Fault> {
-    let lowest = lowest_reserve(design, drawn)?;
-    let least = reserve_in_the_draw(design, seat_offsets(design)?, drawn);
+    let offsets = seat_offsets(design)?;
+    let lowest = least_reserve(design, offsets, drawn, RATIOS[0]);
+    let least = reserve_in_the_draw(design, offsets, drawn);
     Ok(Both::build(|side| {
         let (draw, least) = *least.get(side);
-        Through { least, draw, lowest: *lowest.get(side) }
+        Through { least, draw, lowest: lowest.get(side).1 }
     }))
 }
 
-/// Least sideways reserve from brace to full draw, with the lowest published shear modulus, of both limbs of a bow from [`drawn_like`].
+/// Whether both limbs of a bow from [`drawn_like`] have at least this sideways reserve from brace to full draw, with the lowest published
+/// shear modulus.
 ///
 /// # Errors
 /// As there.
-pub fn lowest_reserve(design: &Design, drawn: &Cycle) -> Result<Both<f64>, Fault> {
-    Ok(least_reserve(design, seat_offsets(design)?, drawn, RATIOS[0]).map(|r| r.1))
+pub fn stand_through(design: &Design, drawn: &Cycle, reserve: f64) -> Result<Both<bool>, Fault> {
+    let look = Look::of(design, seat_offsets(design)?, drawn.stiffness_factor);
+    Ok(Both::build_together(|side| {
+        let stands = |(k, state): (usize, &BowAtDraw)| {
+            // A limb whose values are not sound does not stand.
+            stands_sideways(&look.loaded(state, side, k == 0, RATIOS[0]).under_pull(), reserve).unwrap_or(false)
+        };
+        drawn.states.iter().enumerate().all(stands)
+    }))
 }
 
 /// Draw (m) at which each limb's sideways reserve is least from brace to full draw, and that reserve, of a bow drawn with

@@ -68,6 +68,18 @@ impl Owned {
     }
 }
 
+#[test]
+fn a_limb_stands_up_to_its_reserve_and_no_further() {
+    for (curvature, pull, seat) in [(0.0, [30.0, 0.0], 0.0), (1.2, [80.0, -60.0], 0.01), (0.9, [20.0, -200.0], -0.004)]
+    {
+        let limb = Owned::arc(40, 0.7, curvature, pull, seat, 9.0, 60.0);
+        let reserve = limb.reserve();
+        assert!(reserve.is_finite() && reserve > 0.0, "{reserve}");
+        assert_eq!(stands_sideways(&limb.limb(), reserve * (1.0 - 1e-6)), Ok(true));
+        assert_eq!(stands_sideways(&limb.limb(), reserve * (1.0 + 1e-6)), Ok(false));
+    }
+}
+
 fn close(got: f64, want: f64, relative: f64) {
     assert!((got - want).abs() <= relative * want.abs(), "got {got:.10}, want {want:.10}");
 }
