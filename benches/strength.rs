@@ -10,6 +10,7 @@ use nockwright::strength::sideways::{LimbUnderPull, Unevenness, sideways_lean, s
 use nockwright::tiller::explain::{Along, all_along};
 use nockwright::tiller::fit::{Fit, Measured, Wording, fit};
 use nockwright::tiller::string_distance;
+use nockwright::worked::Worked;
 
 fn main() {
     divan::main();
@@ -116,4 +117,25 @@ fn tiller(bencher: Bencher, stretch: bool) {
         along.cause(None)
     };
     bencher.bench(|| if stretch { cause().is_ok() } else { fit(&request).is_ok() });
+}
+
+/// The sample worked through to its nocks.
+fn sample() -> Option<Worked> {
+    Worked::of(&nockwright::design::file::read(SAMPLE, SAMPLE_NAME).ok()?.design).ok()
+}
+
+/// What the checks of strength ask of the whole bow, each from a bow of which nothing more is known yet.
+#[divan::bench]
+fn sideways_of_the_sample(bencher: Bencher) {
+    bencher.with_inputs(sample).bench_refs(|worked| worked.as_ref().map(|w| *w.sideways()));
+}
+
+#[divan::bench]
+fn least_taper_of_the_sample(bencher: Bencher) {
+    bencher.with_inputs(sample).bench_refs(|worked| worked.as_ref().map(|w| w.least_taper().clone()));
+}
+
+#[divan::bench]
+fn tip_variants_of_the_sample(bencher: Bencher) {
+    bencher.with_inputs(sample).bench_refs(|worked| worked.as_ref().map(|w| w.tip_variants().is_ok()));
 }

@@ -77,7 +77,8 @@ pub static PIECES: &[PieceKind] = &[
 /// Drawings that differ by no more than this are alike, mm.
 const ALIKE: f64 = 0.01;
 
-/// All pieces of a design: upper limb, then lower limb. A piece that comes out alike for both is drawn once, and says so.
+/// All pieces of a design in working order: the upper limb's, then the lower limb's. A piece that comes out alike for both is drawn once,
+/// in its place among the upper limb's, and says so.
 ///
 /// A nock that fails a check has its pieces marked so.
 pub fn all(worked: &Worked, checks: &[Check]) -> Vec<Piece> {
@@ -99,19 +100,19 @@ pub fn all(worked: &Worked, checks: &[Check]) -> Vec<Piece> {
         let (failing, wearing) = (titles(Verdict::Fails), titles(Verdict::Wears));
         (kind.draw)(&Subject { worked, side, whose, failing, wearing, shape })
     };
-    let (mut upper, mut lower, mut shared) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut upper, mut lower) = (Vec::new(), Vec::new());
     let drawn: Vec<[Vec<Piece>; 2]> =
         PIECES.par_iter().map(|kind| [draw(kind, Side::Upper), draw(kind, Side::Lower)]).collect();
     for [for_upper, for_lower] in drawn {
         let pairs = || for_upper.iter().zip(&for_lower);
         if for_upper.len() == for_lower.len() && pairs().all(|(a, b)| alike(&a.template, &b.template)) {
-            shared.extend(for_upper.into_iter().map(for_both));
+            upper.extend(for_upper.into_iter().map(for_both));
         } else {
             upper.extend(for_upper);
             lower.extend(for_lower);
         }
     }
-    upper.into_iter().chain(lower).chain(shared).collect()
+    upper.into_iter().chain(lower).collect()
 }
 
 /// Whose a piece is, as printed in front of its name.

@@ -104,7 +104,8 @@ impl Shelf {
     }
 }
 
-/// Lays out boxes on pages of `field` mm, at least `gap` mm apart. `Err` holds the numbers of the boxes
+/// Lays out boxes on pages of `field` mm, at least `gap` mm apart; runs that belong together in their order, unless it saves a page to
+/// lay some the other way round. `Err` holds the numbers of the boxes
 /// that are larger than a page by themselves.
 pub fn pack(parcels: &[Parcel], field: (f64, f64), gap: f64) -> Result<Vec<Spot>, Vec<usize>> {
     let empty = Shelf::new(field.0 + gap, field.1 + gap);
@@ -112,6 +113,15 @@ pub fn pack(parcels: &[Parcel], field: (f64, f64), gap: f64) -> Result<Vec<Spot>
     if !too_large.is_empty() {
         return Err(too_large);
     }
+    let pages = |spots: &[Spot]| spots.iter().map(|s| s.page).max();
+    let in_order = pack_runs(parcels, &empty, gap, false);
+    let either_way = pack_runs(parcels, &empty, gap, true);
+    Ok(if pages(&either_way) < pages(&in_order) { either_way } else { in_order })
+}
+
+/// Lays out boxes of which none is larger than an empty page; runs in their order, or the other way round on a page that has room for
+/// them only so.
+fn pack_runs(parcels: &[Parcel], empty: &Shelf, gap: f64, either_way: bool) -> Vec<Spot> {
     let mut pages: Vec<Shelf> = Vec::new();
     let mut spots = Vec::with_capacity(parcels.len());
     // Runs of boxes that should stay together go on one page if any page takes them all, else on from page to page.
@@ -119,8 +129,16 @@ pub fn pack(parcels: &[Parcel], field: (f64, f64), gap: f64) -> Result<Vec<Spot>
         let most = if lay_all(&mut empty.clone(), run, gap).is_some() { 0 } else { run.len() };
         let mut first = 0;
         loop {
-            let mut tried = pages.clone();
-            if let Some(laid) = lay_on(&mut tried, &empty, run, (first, most), gap) {
+            let laid = |run: &[Parcel]| {
+                let mut tried = pages.clone();
+                lay_on(&mut tried, empty, run, (first, most), gap).map(|laid| (tried, laid))
+            };
+            let backward = || {
+                let turned: Vec<Parcel> = run.iter().rev().copied().collect();
+                laid(&turned).map(|(tried, spots)| (tried, spots.into_iter().rev().collect()))
+            };
+            let found = laid(run).or_else(|| if either_way && most == 0 && run.len() > 1 { backward() } else { None });
+            if let Some((tried, laid)) = found {
                 pages = tried;
                 spots.extend(laid);
                 break;
@@ -129,7 +147,7 @@ pub fn pack(parcels: &[Parcel], field: (f64, f64), gap: f64) -> Result<Vec<Spot>
             first += 1;
         }
     }
-    Ok(spots)
+    spots
 }
 
 /// Lays a run on a page and at most so many after it, each box on the page of the one before it or the next.
@@ -184,6 +202,16 @@ mod tests {
         let pair = Parcel { with_next: true, ..parcel(184.0, 100.0) };
         let spots = pack(&[half, pair, half], (184.0, 254.0), 6.0).unwrap();
         assert_eq!(spots.iter().map(|s| s.page).collect::<Vec<_>>(), [0, 1, 1]);
+    }
+
+    #[test]
+    fn a_run_lies_the_other_way_round_where_it_has_no_room_in_its_order() {
+        // The low wide box of the run has room under the first box only if the high narrow one stands beside it already.
+        let run = [Parcel { with_next: true, ..parcel(110.0, 58.0) }, parcel(80.0, 130.0)];
+        let parcels = [vec![parcel(90.0, 100.0)], run.to_vec()].concat();
+        let spots = pack(&parcels, (184.0, 254.0), 6.0).unwrap();
+        assert_eq!(spots.iter().map(|s| s.page).collect::<Vec<_>>(), [0, 0, 0]);
+        assert_eq!((spots[1].down, spots[2].left, spots[2].down), (136.0, 96.0, 0.0));
     }
 
     #[test]
