@@ -324,3 +324,19 @@ fn a_string_on_a_recurve_comes_free_in_the_draw() {
         }
     }
 }
+
+/// A limb reflexed in its middle more than at its tip: at one string angle several pulls hold it, and the least of them is a braced bow's.
+#[test]
+fn a_limb_reflexed_in_its_middle_takes_a_string() {
+    let reflexed = include_str!("../examples/reflexed-bow.toml");
+    let straight_tip = reflexed.replace("at = \"33 in\", set = \"+1 3/4 in\"", "at = \"33 in\", set = \"0 in\"");
+    assert_ne!(reflexed, straight_tip);
+    let shorter = straight_tip.replace("\"66 in\"", "\"65 in\"");
+    let thicker = straight_tip.replace("thickness = \"7/16 in\" },\n]", "thickness = \"17/32 in\" },\n]");
+    for text in [shorter, thicker] {
+        assert_ne!(text, straight_tip);
+        let design = nockwright::design::file::read(&text, "bow.toml").unwrap().design;
+        let braced = drawn(&design, 48, 4).braced;
+        assert!((braced.brace_height - inch(6.5)).abs() < 1e-9, "{}", braced.brace_height);
+    }
+}

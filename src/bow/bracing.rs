@@ -252,12 +252,10 @@ struct Guess {
 /// Braced limbs, each as if the other were its mirror image, for rising string angles (3 to 85 degrees).
 ///
 /// The string is parallel to the handle when the tip has turned by the string angle; that fixes the pull, which is
-/// bracketed from a part of the limb's Euler load upward, or about the pull at the angle before, and then closed in by false
-/// position (Illinois rule).
+/// bracketed from a part of the limb's Euler load upward and then closed in by false position (Illinois rule).
 fn guesses(bow: &RestingBow) -> impl Iterator<Item = Guess> + '_ {
     let unbent = Both::build(|side| tip_angle(bow.limbs.get(side), 0.0, 0.0));
-    // `near` is a pull that may not be far off; 0 where none is known.
-    let held = move |side: Side, angle: f64, near: f64| -> Option<(f64, NockState)> {
+    let held = move |side: Side, angle: f64| -> Option<(f64, NockState)> {
         let limb = bow.limbs.get(side);
         // How far the string leans outward of the handle's direction.
         let over = |pull: f64| -> Option<f64> {
@@ -281,18 +279,8 @@ fn guesses(bow: &RestingBow) -> impl Iterator<Item = Guess> + '_ {
         if low_over > 0.0 {
             return None;
         }
-        let mut high = if near > least { near } else { 0.1 * euler };
+        let mut high = 0.1 * euler;
         let mut high_over = over(high)?;
-        if near > least {
-            // A quarter to either side as a rule holds it.
-            let other = if high_over < 0.0 { 1.25 * near } else { (0.8 * near).max(least) };
-            let other_over = over(other)?;
-            if high_over < 0.0 {
-                (low, low_over, high, high_over) = (high, high_over, other, other_over);
-            } else if other_over < 0.0 {
-                (low, low_over) = (other, other_over);
-            }
-        }
         while high_over < 0.0 {
             (low, low_over) = (high, high_over);
             high *= 2.0;
@@ -319,14 +307,9 @@ fn guesses(bow: &RestingBow) -> impl Iterator<Item = Guess> + '_ {
     let behind = [-100.0, -85.0, -70.0, -60.0, -50.0, -40.0, -30.0, -20.0, -10.0, 0.0];
     let before = [3.0, 6.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0, 60.0, 70.0, 85.0_f64];
     let unused = if bow.lies { 0 } else { behind.len() };
-    let mut near = Both { upper: 0.0, lower: 0.0 };
     behind.into_iter().skip(unused).chain(before).filter_map(move |degrees| {
         let course = degrees.to_radians();
-        let (upper, lower) = (held(Side::Upper, course, near.upper)?, held(Side::Lower, course, near.lower)?);
-        // A lying string's limb need not have a state at every pull.
-        if !bow.lies {
-            near = Both { upper: upper.0, lower: lower.0 };
-        }
+        let (upper, lower) = (held(Side::Upper, course)?, held(Side::Lower, course)?);
         Some(Guess {
             pull: Both { upper: upper.0, lower: lower.0 },
             course,
