@@ -197,3 +197,31 @@ fn a_lying_string_is_drawn_on_what_it_lies_on() {
         }
     }
 }
+
+/// A thin recurved bow comes through the draws at which its string leaves the belly, whatever its brace height.
+#[test]
+fn a_thin_recurve_is_drawn_from_every_brace_height() {
+    let mut text = include_str!("../examples/recurved-bow.toml").to_owned();
+    for (from, to) in [
+        ("handle_depth  = \"1 3/4 in\"", "handle_depth  = \"1 5/8 in\""),
+        ("draw          = \"27 in\"", "draw          = \"32 11/16 in\""),
+        (
+            "thickness = \"3/8 in\" },\n  { at = \"14 in\", width = \"2 1/8 in\"",
+            "thickness = \"5/16 in\" },\n  { at = \"14 in\", width = \"1 7/8 in\"",
+        ),
+        ("width = \"1 1/8 in\"", "width = \"1 5/16 in\""),
+        ("set = \"+1/4 in\"", "set = \"+1/16 in\""),
+        ("set = \"+1 3/4 in\"", "set = \"+1 1/2 in\""),
+        ("loop     = \"2 3/4 in\"", "loop     = \"2 1/4 in\""),
+    ] {
+        assert!(text.contains(from), "{from}");
+        text = text.replace(from, to);
+    }
+    for hundredths in (580..680).step_by(5) {
+        let height = format!("brace_height  = \"{} in\"", f64::from(hundredths) / 100.0);
+        let text = text.replace("brace_height  = \"6 in\"", &height);
+        let design = nockwright::design::file::read(&text, "bow.toml").unwrap().design;
+        let drawn = Statics::of(&design, 20);
+        assert!(drawn.is_ok(), "{height}: {drawn:?}");
+    }
+}

@@ -1,13 +1,15 @@
 //! The braced bow: two limbs held bent by one string.
 
-use super::elastica::{NockState, nock_state, nock_states, tip_angle};
+use super::elastica::{NockState, nock_state, nock_states};
 use super::limb::RestingLimb;
 use super::lying::Recurved;
 use crate::design::{Both, Bow, Bracing, Design, Side};
 use crate::fault::Fault;
 use crate::numerics::newton;
 use crate::units::both_text;
-use std::f64::consts::FRAC_PI_2;
+use guess::{Guess, courses};
+
+mod guess;
 
 /// A bow ready for the statics.
 ///
@@ -76,17 +78,14 @@ impl RestingBow {
             }
             let on_a_limb = |fault: &Fault| fault.key.ends_with("limb.unstrung");
             work(&RestingBow { lies: true, ..self.clone() }).map_err(|lying| {
-                let not_braced = lying.key == "bow.brace_height" || lying.key == "bow.string_length";
-                match (on_a_limb(&free), not_braced) {
+                let unbraced = |fault: &Fault| fault.key == "bow.brace_height" || fault.key == "bow.string_length";
+                match (on_a_limb(&free), unbraced(&lying)) {
                     (true, false) => lying,
                     (true, true) => free,
                     (false, true) => self.hollow().unwrap_or(free),
                     (false, false) => {
-                        if on_a_limb(&lying) {
-                            lying
-                        } else {
-                            free
-                        }
+                        // What a string that lies came farther with says more.
+                        if on_a_limb(&lying) || unbraced(&free) { lying } else { free }
                     }
                 }
             })
@@ -194,7 +193,7 @@ pub fn brace(bow: &RestingBow, bracing: Bracing) -> Result<Braced, Fault> {
     };
     // Walk up the string angles until what is wanted lies between two guesses; Newton does the rest from either.
     let mut passed: Vec<Guess> = Vec::new();
-    for guess in guesses(bow) {
+    for guess in courses(bow).filter_map(|course| Guess::at(bow, course)) {
         if let Some(before) = passed.last()
             && (measure(before) - wanted) * (measure(&guess) - wanted) <= 0.0
             && let Some(braced) = solve(bow, bracing, &guess).or_else(|| solve(bow, bracing, before))
@@ -239,84 +238,6 @@ pub fn brace_near(bow: &RestingBow, bracing: Bracing, known: &Braced) -> Result<
         string_length: known.string_length,
     };
     solve(bow, bracing, &guess).map_or_else(|| brace(bow, bracing), Ok)
-}
-
-/// Both limbs held each by itself, at one course of the string, so that the string stands square to the handle.
-struct Guess {
-    pull: Both<f64>,
-    course: f64,
-    height: f64,
-    string_length: f64,
-}
-
-/// Braced limbs, each as if the other were its mirror image, for rising string angles (3 to 85 degrees).
-///
-/// The string is parallel to the handle when the tip has turned by the string angle; that fixes the pull, which is
-/// bracketed from a part of the limb's Euler load upward and then closed in by false position (Illinois rule).
-fn guesses(bow: &RestingBow) -> impl Iterator<Item = Guess> + '_ {
-    let unbent = Both::build(|side| tip_angle(bow.limbs.get(side), 0.0, 0.0));
-    let held = move |side: Side, angle: f64| -> Option<(f64, NockState)> {
-        let limb = bow.limbs.get(side);
-        // How far the string leans outward of the handle's direction.
-        let over = |pull: f64| -> Option<f64> {
-            if !bow.lies {
-                return Some(tip_angle(limb, pull, angle) - angle);
-            }
-            let nock = bow.recurved(side).nock(pull, angle)?;
-            Some((-nock.string[0]).atan2(-nock.string[1]))
-        };
-        let count = limb.stiffness.len() as f64;
-        // A recurved end may be so stiff that only what bends counts.
-        let stiffness = if bow.lies {
-            count / limb.stiffness.iter().map(|k| 1.0 / k).sum::<f64>()
-        } else {
-            limb.stiffness.iter().sum::<f64>() / count
-        };
-        let euler = stiffness * (FRAC_PI_2 / limb.length()).powi(2);
-        // A string that lies needs some pull to lie by.
-        let least = if bow.lies { 1e-3 * euler } else { 0.0 };
-        let (mut low, mut low_over) = (least, if bow.lies { over(least)? } else { unbent.get(side) - angle });
-        if low_over > 0.0 {
-            return None;
-        }
-        let mut high = 0.1 * euler;
-        let mut high_over = over(high)?;
-        while high_over < 0.0 {
-            (low, low_over) = (high, high_over);
-            high *= 2.0;
-            if high > 100.0 * euler {
-                return None;
-            }
-            high_over = over(high)?;
-        }
-        let mut pull = high;
-        for _ in 0..6 {
-            pull = (low * high_over - high * low_over) / (high_over - low_over);
-            let here = over(pull)?;
-            if here.abs() < 1e-3 * angle.abs() {
-                break;
-            }
-            if here < 0.0 {
-                (low, low_over, high_over) = (pull, here, 0.5 * high_over);
-            } else {
-                (high, high_over, low_over) = (pull, here, 0.5 * low_over);
-            }
-        }
-        Some((pull, bow.nock(side, pull, angle)?))
-    };
-    let behind = [-100.0, -85.0, -70.0, -60.0, -50.0, -40.0, -30.0, -20.0, -10.0, 0.0];
-    let before = [3.0, 6.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0, 60.0, 70.0, 85.0_f64];
-    let unused = if bow.lies { 0 } else { behind.len() };
-    behind.into_iter().skip(unused).chain(before).filter_map(move |degrees| {
-        let course = degrees.to_radians();
-        let (upper, lower) = (held(Side::Upper, course)?, held(Side::Lower, course)?);
-        Some(Guess {
-            pull: Both { upper: upper.0, lower: lower.0 },
-            course,
-            height: 0.5 * (upper.1.seat[0] + lower.1.seat[0]),
-            string_length: upper.1.seat[1] - lower.1.seat[1] + (upper.1.used + lower.1.used),
-        })
-    })
 }
 
 /// Newton's method on pull and string angle of both limbs: equal pulls, both strings along the line between the seats,

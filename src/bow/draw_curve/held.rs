@@ -26,6 +26,9 @@ pub(super) struct Draw<'a> {
 /// How many steps before the present one a look ahead takes in.
 const LOOK_BACK: usize = 3;
 
+/// How far beyond the draw that is sought a start is taken where none nearer does, m.
+const BEYOND: [f64; 3] = [0.5e-3, 2e-3, 5e-3];
+
 impl<'a> Draw<'a> {
     pub(super) fn new(bow: &'a RestingBow, braced: &'a Braced, to: DrawTo) -> Result<Self, Fault> {
         let span = braced.string_length;
@@ -173,11 +176,16 @@ impl<'a> Draw<'a> {
             Some(newton::Equations { residual, jacobian })
         };
         let here = self.measure();
-        // Look ahead along the polynomial through the last steps; where that fails start from where the bow stands.
-        let ahead = self.before[0].map(|_| self.ahead(here, target));
-        let found = ahead
+        // Look ahead along the polynomial through the last steps; where that fails start from where the bow stands, and where the string
+        // begins to lie or leaves a belly, for the equations bend there, from somewhat beyond.
+        let ahead = |beyond: f64| self.before[0].map(|_| self.ahead(here, target + beyond * (target - here).signum()));
+        let found = ahead(0.0)
             .and_then(|start| newton::solve(start, equations))
-            .or_else(|| newton::solve(self.unknowns, equations))?;
+            .or_else(|| newton::solve(self.unknowns, equations))
+            .or_else(|| {
+                let beyond = BEYOND.iter().filter(|_| bow.lies).filter_map(|&beyond| ahead(beyond));
+                beyond.into_iter().find_map(|start| newton::solve(start, equations))
+            })?;
         // The string must still run from the seat toward the nocking point, and to the archer's side of it.
         let jump = (found[1] - self.unknowns[1]).abs().max((found[3] - self.unknowns[3]).abs());
         let [last, next, _] = self.before;
