@@ -28,8 +28,21 @@ const STYLE: &str = include_str!("page/page.css");
 const FIGURE: &str = include_str!("page/figure.js");
 const SCRIPT: &str = include_str!("page/page.js");
 
+/// A text to be put in the place of the design file the page was started on.
+#[derive(Debug, serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ToSave {
+    /// The design's text.
+    pub text: String,
+    /// What stood in the file when the page read or saved it last.
+    pub before: String,
+    /// Whether it is to be put there whatever stands there now.
+    #[serde(default)]
+    pub over: bool,
+}
+
 /// Puts a text in the place of the design file the page was started on; what was done, or why not, in words.
-pub type Save = Box<dyn Fn(&str) -> Result<String, String> + Send + Sync>;
+pub type Save = Box<dyn Fn(&ToSave) -> Result<String, String> + Send + Sync>;
 
 /// The first part of the answer to a text, as JSON: what a browser is sent for a change.
 pub fn first_answer(text: &str) -> String {

@@ -36,7 +36,7 @@ impl PageCommand {
                 let text = text_of(path)?;
                 let file_name =
                     path.file_name().map_or_else(|| "design.toml".into(), |n| n.to_string_lossy().into_owned());
-                Bench { save: Some(save_to(path.clone(), text.clone())), text, file_name }
+                Bench { save: Some(save_to(path.clone())), text, file_name }
             }
         };
         let failed = |error: std::io::Error| {
@@ -68,25 +68,26 @@ fn text_of(path: &Path) -> Result<String, Ending> {
     text.map_err(|fault| disk::refuse(&name, vec![Fault { span: None, ..fault }]))
 }
 
-/// Saves to the file that the page was started on, unless another program has changed it since.
-fn save_to(path: PathBuf, text: String) -> Save {
-    let last = Mutex::new(text);
-    Box::new(move |text| {
-        let mut last = last.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+/// Saves to the file that the page was started on, unless another page or program has changed it since this page read it.
+fn save_to(path: PathBuf) -> Save {
+    // One page after the other.
+    let turn = Mutex::new(());
+    Box::new(move |wanted| {
+        let _turn = turn.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
         let name = path.display();
         let there = std::fs::read(&path);
-        if there.is_ok_and(|bytes| bytes != last.as_bytes()) {
+        if !wanted.over && there.is_ok_and(|bytes| bytes != wanted.before.as_bytes()) {
             return Err(format!(
-                "{name} was changed by another program and was left as it is; keep yours with Download design"
+                "{name} was changed by another page or program and was left as it is; press Save again to put yours in its place, or keep \
+                 yours apart with Download design"
             ));
         }
-        if text.len() > MOST_BYTES {
+        if wanted.text.len() > MOST_BYTES {
             return Err("this is too long for a design file; nothing was saved".into());
         }
-        if let Err(Ending::Refused(words)) = disk::replace(&path, text.as_bytes()) {
+        if let Err(Ending::Refused(words)) = disk::replace(&path, wanted.text.as_bytes()) {
             return Err(anstream::adapter::strip_str(&words).to_string());
         }
-        text.clone_into(&mut last);
         Ok(format!("Saved to {name}."))
     })
 }

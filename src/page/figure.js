@@ -32,7 +32,7 @@ function write(node, words) {
 // A figure in `root`; `report` is told of each step that is shown.
 function makeFigure(root) {
   const still = matchMedia("(prefers-reduced-motion: reduce)");
-  let figure = null, steps = null, loop = null, step = 0, shown = false, playing = 0;
+  let figure = null, steps = null, loop = null, missing = "coming", step = 0, shown = false, playing = 0;
 
   const slider = el("input", { type: "range", id: "draw-slider", "aria-label": "Draw", min: 0, max: 40, value: 0, step: 1 });
   const said = el("output", { for: "draw-slider", id: "draw-said" });
@@ -172,7 +172,7 @@ function makeFigure(root) {
       write(p.angle, tip.angle);
       put(tips[side], { "aria-label": names[side] + " at a draw of " + now.draw + ": string angle " + tip.angle + ", pull " + tip.pull });
       const reach = loop ? loop.reach[side][step] : null;
-      const without = !loop ? "coming" : loop.tied[side] ? "tied with a knot" : "the loop is lost";
+      const without = !loop ? missing : loop.tied[side] ? "tied with a knot" : "the loop is lost";
       list(words[side], [["String angle", tip.angle], ["Pull", tip.pull],
         ["Reach of the throat", reach ? reach[0] : without],
         ["Hardest bearing", reach ? reach[1] : without]]);
@@ -254,7 +254,10 @@ function makeFigure(root) {
     // The first part of an answer; the second is coming.
     show(next) {
       figure = next;
+      for (const control of [play, slider, brace, half, full]) control.disabled = false;
+      root.classList.remove("is-empty");
       steps = loop = null;
+      missing = "coming";
       build();
       if (!shown) { step = next.middle; shown = true; }
       go(step);
@@ -287,10 +290,20 @@ function makeFigure(root) {
       plot("lower");
       show();
     },
-    // The last good figure stays while the design is refused.
-    stale(is) {
+    // The last good figure stays while the design is refused; before there is one there is nothing to show or play.
+    stale(is, words) {
       root.classList.toggle("is-stale", is);
-      if (is) coming.textContent = "The design has faults; this is the last figure that was good.";
+      root.classList.toggle("is-empty", !figure);
+      for (const control of [play, slider, brace, half, full]) control.disabled = !figure;
+      if (!is) return;
+      stop();
+      root.classList.remove("is-coming");
+      if (!figure) coming.textContent = "The design has faults; its figure comes once they are mended.";
+      else {
+        coming.textContent = words || "The design has faults; this is the last figure that was good.";
+        if (!loop) missing = "not worked out";
+        show();
+      }
     },
   };
 }

@@ -6,7 +6,7 @@
   const key = location.hash.slice(1);
   const figure = makeFigure($("draw"));
   const KEPT = "nockwright-bench";
-  const state = { text: "", saved: "", file: "design.toml", answer: null, undo: [], redo: [], last: "", when: 0, offered: null };
+  const state = { text: "", saved: "", file: "design.toml", answer: null, undo: [], redo: [], last: "", when: 0, offered: null, turned: null, shown: false };
 
   // ---- asking the program
 
@@ -71,10 +71,16 @@
 
   let under = false;
   const waiting = new Map();
+  // Changes that got no answer: they are kept in this browser with the text, and asked again where only the program was not there.
+  const unanswered = new Map();
+  let again = 0;
+  // Who waits until nothing is under way.
+  let idlers = [];
   // A slider that has not moved for so long (ms) is at rest.
   const REST = 40;
   let loopTimer = 0, loopUnder = false, loopWanted = false;
 
+  // A change is what is to be set, or a function that tells it when its turn comes.
   function change(name, set) {
     waiting.delete(name);
     waiting.set(name, set);
@@ -83,27 +89,56 @@
 
   async function next() {
     under = true;
+    clearTimeout(again);
     while (waiting.size) {
-      const [name, set] = waiting.entries().next().value;
+      const [name, wish] = waiting.entries().next().value;
       waiting.delete(name);
-      const body = set.text !== undefined ? { text: set.text } : { text: state.text, set };
+      const set = typeof wish === "function" ? wish() : wish;
+      if (!set) continue;
+      const { file, back, taken, ...plain } = set;
+      const body = set.text !== undefined ? { text: set.text } : { text: state.text, set: plain };
       body.step = figure.step();
       if (state.form) body.form = state.form;
       try {
-        took(await ask("/change", body), name, set);
+        const answer = await ask("/change", body);
+        unanswered.delete(name);
+        took(answer, name, set);
       } catch (error) {
+        if (!waiting.has(name)) unanswered.set(name, set);
         failed(error);
+        figure.stale(true, "The program has not answered: this is the figure from before the last change.");
+        keep();
+        if (error instanceof TypeError) {
+          again = setTimeout(() => {
+            const lost = [...unanswered].filter(([name]) => !waiting.has(name)), since = [...waiting];
+            waiting.clear();
+            for (const [name, set] of [...lost, ...since]) waiting.set(name, set);
+            if (!under) next();
+          }, 2000);
+          break;
+        }
       }
     }
     under = false;
+    const wait = idlers;
+    idlers = [];
+    for (const done of wait) done();
     settled();
+  }
+
+  // Until all that was typed or turned has been sent and answered; whether it all was.
+  async function settledDown() {
+    for (const parts of fields.values()) if (parts.send) parts.send();
+    sendText();
+    if (under) await new Promise((done) => idlers.push(done));
+    return !unanswered.size;
   }
 
   // A run of moves of one slider is one step back.
   function remember(name, before) {
     const now = performance.now();
     if (name !== state.last || now - state.when > 1200 || !name.startsWith("slide ")) {
-      state.undo.push(before);
+      state.undo.push({ text: before, file: state.file });
       if (state.undo.length > 300) state.undo.shift();
     }
     state.redo = [];
@@ -115,14 +150,18 @@
     if (answer.text !== state.text) {
       if (!set.back) remember(name, state.text);
       state.text = answer.text;
+      state.turned = set.key || null;
       keepSoon();
     }
+    if (set.file) state.file = set.file;
+    if (set.taken) drop(set.taken);
     state.answer = answer;
     state.form = answer.form;
     render(answer);
   }
 
   function settled() {
+    asking = "";
     clearTimeout(loopTimer);
     loopWanted = true;
     // While a slider moves, only its own answers are worked out; the loop follows when it rests.
@@ -206,7 +245,7 @@
       parts.input = el("input", { type: "text", id, "aria-describedby": wrong, autocomplete: "off", spellcheck: "false", list });
       if (list) parts.list = el("datalist", { id: list }, field.words.map((w) => el("option", { value: w })));
       let timer = 0;
-      const send = () => {
+      const send = parts.send = () => {
         clearTimeout(timer);
         timer = 0;
         const now = known.get(field.key);
@@ -214,14 +253,38 @@
           change(field.key, { key: field.key, value: parts.input.value });
         }
       };
-      parts.input.addEventListener("input", () => { clearTimeout(timer); timer = setTimeout(send, 500); });
+      // An emptied field is as a rule about to be written anew: it is left out of the file once it is left or entered so.
+      parts.input.addEventListener("input", () => {
+        clearTimeout(timer);
+        if (parts.input.value) timer = setTimeout(send, 500);
+      });
       parts.input.addEventListener("change", send);
       parts.input.addEventListener("keydown", (event) => { if (event.key === "Enter") send(); });
     }
     parts.slider = el("input", { type: "range", id: id + "-slide", step: 1, "aria-label": field.label + ", slider" });
-    parts.slider.addEventListener("input", () => {
+    // A finger that goes up or down over a slider scrolls the page: it moves nothing until it is lifted, or goes along.
+    let touched = null;
+    const slide = () => {
       const set = { key: field.key, step: parts.slider.dataset.step, at: Number(parts.slider.value) };
       change("slide " + field.key, set);
+    };
+    parts.slider.addEventListener("pointerdown", (event) => {
+      touched = event.pointerType === "touch" ? { x: event.clientX, value: parts.slider.value } : null;
+      parts.held = true;
+    });
+    parts.slider.addEventListener("pointerup", () => { parts.held = false; });
+    parts.slider.addEventListener("pointermove", (event) => {
+      if (touched && Math.abs(event.clientX - touched.x) > 8) touched = null;
+    });
+    parts.slider.addEventListener("pointercancel", () => {
+      if (touched) parts.slider.value = touched.value;
+      touched = null;
+      parts.held = false;
+    });
+    parts.slider.addEventListener("input", () => { if (!touched) slide(); });
+    parts.slider.addEventListener("change", () => {
+      if (touched && parts.slider.value !== touched.value) slide();
+      touched = null;
     });
     parts.reading = el("span", { class: "reading" });
     parts.wrong = el("p", { class: "wrong", id: wrong });
@@ -255,7 +318,7 @@
     const slider = field.slider;
     parts.slider.hidden = !slider;
     if (slider) {
-      const moving = document.activeElement === parts.slider;
+      const moving = parts.held || document.activeElement === parts.slider;
       if (!moving) {
         parts.slider.dataset.step = slider.step;
         put(parts.slider, { min: slider.least, max: slider.most });
@@ -289,7 +352,7 @@
       for (const [name, parts] of fields) {
         const field = known.get(name), active = document.activeElement;
         const typed = active !== parts.input && parts.input.value !== (field.value ?? "");
-        if (typed || active === parts.slider || differ.has(name)) fill(parts, field);
+        if (typed || active === parts.slider || parts.held || differ.has(name)) fill(parts, field);
       }
     }
     wrongs(answer);
@@ -357,6 +420,13 @@
   function wrongs(answer) {
     const by = new Map();
     for (const fault of answer.faults) if (fault.field) by.set(fault.field, [...(by.get(fault.field) || []), fault]);
+    // A fault that another measure led to is told beside the one that was turned, too.
+    const turned = fields.get(state.turned);
+    if (turned && answer.faults.length && !by.has(state.turned)) {
+      const beside = turned.row.closest(".row");
+      const seen = beside && [...by.keys()].some((name) => fields.get(name)?.row.closest(".row") === beside);
+      if (!seen) by.set(state.turned, [answer.faults[0]]);
+    }
     for (const [name, parts] of fields) {
       const faults = by.get(name) || [];
       // Most fields have none, and had none.
@@ -477,7 +547,9 @@
     showText(false);
     $("undo").disabled = !state.undo.length;
     $("redo").disabled = !state.redo.length;
+    if (state.saves) $("save").textContent = (state.file === state.started ? "Save to " : "Save over ") + state.started;
     if (answer.figure) {
+      state.shown = true;
       figure.stale(false);
       figure.show(answer.figure);
       numbers($("bow-numbers"), answer.figure.numbers);
@@ -487,7 +559,8 @@
       say(state.text === state.saved ? "" : "Not saved; kept in this browser.");
     } else {
       figure.stale(true);
-      $("verdict").textContent = "The design has faults; the checks and figures below are from before.";
+      $("verdict").textContent = state.shown ? "The design has faults; the checks and figures below are from before."
+        : "The design has faults; its figures and checks come once they are mended.";
       say("The design has faults. What you typed is kept.");
     }
   }
@@ -500,13 +573,18 @@
   }
   $("file-details").addEventListener("toggle", () => showText(true));
 
+  // Each step back has its turn, so that what lies before it is there when it comes.
+  let steps = 0;
   function back(from, to) {
-    const text = from.pop();
-    if (text === undefined) return;
-    to.push(state.text);
-    state.last = "";
-    change("text", { text, back: true });
-    if (document.activeElement === $("text")) $("text").value = text;
+    steps += 1;
+    change("back " + steps, () => {
+      const last = from.pop();
+      if (last === undefined) return null;
+      to.push({ text: state.text, file: state.file });
+      state.last = "";
+      if (document.activeElement === $("text")) $("text").value = last.text;
+      return { text: last.text, file: last.file, back: true };
+    });
   }
 
   $("undo").addEventListener("click", () => back(state.undo, state.redo));
@@ -564,41 +642,71 @@
   function keepSoon() {
     if (!keeping) keeping = setTimeout(keep, 250);
   }
-  addEventListener("pagehide", () => { if (keeping) keep(); });
+  addEventListener("pagehide", () => {
+    // What is still being typed goes with it.
+    for (const parts of fields.values()) {
+      const now = parts.send && known.get(parts.key);
+      if (now && parts.input.value !== (now.value ?? "") && parts.input.value) unanswered.set(parts.key, { key: parts.key, value: parts.input.value });
+    }
+    if (keeping || unanswered.size) keep();
+  });
 
   function keep() {
     clearTimeout(keeping);
     keeping = 0;
     const others = kept().filter((k) => k.own !== own);
-    const mine = { own, text: state.text, file: state.file, when: new Date().toLocaleString() };
-    keepAll(state.text === state.saved ? others : [...others, mine]);
+    // A text that was typed as a whole takes the place of the one before; other changes are made to it again.
+    let text = state.text;
+    const after = [];
+    for (const [name, set] of unanswered) {
+      if (set.text !== undefined) text = set.text;
+      else after.push([name, set]);
+    }
+    const mine = { own, text, after, file: state.file, when: new Date().toLocaleString() };
+    keepAll(text === state.saved && !after.length ? others : [...others, mine]);
   }
 
-  function offer() {
-    const list = kept().filter((k) => k.own !== own && k.text !== state.text);
+  function drop(which) {
+    keepAll(kept().filter((k) => k.own !== which));
+    offer();
+  }
+
+  // Work of a page that is still open is not offered to another: each holds a lock by its own name (Web Locks) as long as it lives.
+  if (navigator.locks) navigator.locks.request(KEPT + " " + own, () => new Promise(() => {}));
+
+  async function offer() {
+    let open = [];
+    try {
+      if (navigator.locks) open = (await navigator.locks.query()).held.map((lock) => lock.name);
+    } catch (error) {
+      // Where locks cannot be asked for, all that is kept is offered.
+    }
+    const left = (k) => k.own !== own && !open.includes(KEPT + " " + k.own);
+    const list = kept().filter((k) => left(k) && (k.text !== state.text || (k.after || []).length));
     state.offered = list[list.length - 1] || null;
     $("offer").hidden = !state.offered;
     if (!state.offered) return;
     $("offer-words").textContent = "Unsaved work on " + state.offered.file + " from " + state.offered.when + " is kept in this browser.";
   }
 
-  function decided() {
-    keepAll(kept().filter((k) => k.own !== state.offered.own));
-    offer();
-    $("keep").focus();
-  }
-
+  // What was kept goes only when the program has taken it.
   $("offer-take").addEventListener("click", () => {
-    state.file = state.offered.file;
-    change("taken up", { text: state.offered.text });
-    decided();
+    const { text, file, after = [], own: taken } = state.offered;
+    const last = after.length - 1;
+    change("taken up", { text, file, taken: last < 0 ? taken : undefined });
+    after.forEach(([name, set], i) => change(name, i === last ? { ...set, taken } : set));
+    $("keep").focus();
   });
-  $("offer-leave").addEventListener("click", decided);
+  $("offer-leave").addEventListener("click", () => {
+    drop(state.offered.own);
+    $("keep").focus();
+  });
 
   // ---- files
 
   function isSaved(words) {
     state.saved = state.text;
+    unanswered.clear();
     keep();
     say(words);
   }
@@ -610,10 +718,32 @@
     return link;
   }
 
+  // The text and what was answered of it, or why it cannot be handed on.
+  async function whole() {
+    if (await settledDown()) return true;
+    say("The last change has not been answered and stands in no file yet; it is kept in this browser.");
+    return false;
+  }
+
+  // What a second press on Save is to do that the first one asked about.
+  let asking = "";
+
   $("save").addEventListener("click", async () => {
-    const text = state.text;
+    if (!(await whole())) return;
+    const text = state.text, other = state.file !== state.started && asking !== "other";
+    if (other) {
+      asking = "other";
+      return say(state.file + " is open here. Press Save again to put it in the place of " + state.started + "; Download keeps it apart.");
+    }
+    const over = asking === "changed";
     try {
-      const { saved, said } = await ask("/save", { text });
+      const { saved, said } = await ask("/save", { text, before: state.there, over });
+      asking = saved ? "" : "changed";
+      if (saved) {
+        state.file = state.started;
+        state.there = text;
+        render(state.answer);
+      }
       if (saved && text === state.text) isSaved(said);
       else say(said);
     } catch (error) {
@@ -621,7 +751,8 @@
     }
   });
 
-  $("keep").addEventListener("click", () => {
+  $("keep").addEventListener("click", async () => {
+    if (!(await whole())) return;
     hand(state.file, new Blob([state.text], { type: "text/plain" })).click();
     isSaved("Downloaded as " + state.file + ".");
   });
@@ -638,9 +769,11 @@
   $("open").addEventListener("change", async () => {
     const file = $("open").files[0];
     if (!file) return;
+    const text = await file.text();
+    // The same file may be opened once more.
+    $("open").value = "";
     if (file.size > 1 << 20) return say(file.name + " is too long for a design file.");
-    state.file = file.name;
-    change("opened", { text: await file.text() });
+    change("opened", { text, file: file.name });
     say("Opened " + file.name + ".");
   });
 
@@ -652,11 +785,10 @@
       const found = await ask("/recover", file);
       if (found.refused) return void ($("recovered").textContent = found.refused);
       $("recovered").replaceChildren(...found.designs.map((design) => {
-        const take = el("button", { type: "button" }, "Take up " + design.name);
-        take.addEventListener("click", () => {
-          state.file = design.name;
-          change("recovered", { text: design.text });
-        });
+        // A picture's code holds the design without its file's name.
+        const file = design.name || "design.toml";
+        const take = el("button", { type: "button" }, "Take up " + (design.name || "the design"));
+        take.addEventListener("click", () => change("recovered", { text: design.text, file }));
         return el("p", {}, take, design.whole ? "" : " keys and values only; its comments had no room in the code");
       }));
     } catch (error) {
@@ -665,11 +797,12 @@
     }
   });
 
-  async function made(path, body, types) {
+  async function made(path, more, types) {
     $("made").replaceChildren(el("li", {}, "Making …"));
     $("sheets-refused").hidden = true;
+    if (!(await whole())) return $("made").replaceChildren();
     try {
-      const answer = await ask(path, body);
+      const answer = await ask(path, { text: state.text, ...more });
       $("sheets-refused").hidden = !answer.refused;
       $("sheets-refused").textContent = answer.refused;
       const links = answer.files.map((file) => {
@@ -686,18 +819,18 @@
   }
 
   const TYPES = { pdf: "application/pdf", svg: "image/svg+xml", dxf: "application/dxf" };
-  $("print").addEventListener("click", () => made("/sheets", { text: state.text, paper: $("paper").value, format: "pdf" }, TYPES.pdf));
+  $("print").addEventListener("click", () => made("/sheets", { paper: $("paper").value, format: "pdf" }, TYPES.pdf));
   $("make").addEventListener("click", () =>
-    made("/sheets", { text: state.text, paper: $("paper").value, format: $("format").value }, TYPES[$("format").value] || ""));
-  $("mail").addEventListener("click", () => made("/report", { text: state.text }, "text/html"));
+    made("/sheets", { paper: $("paper").value, format: $("format").value }, TYPES[$("format").value] || ""));
+  $("mail").addEventListener("click", () => made("/report", {}, "text/html"));
 
   // ---- start
 
   ask("/start", {}).then((start) => {
-    state.text = state.saved = start.text;
-    state.file = start.file_name;
+    state.text = state.saved = state.there = start.text;
+    state.file = state.started = start.file_name;
+    state.saves = start.saves;
     $("save").hidden = !start.saves;
-    $("save").textContent = "Save to " + start.file_name;
     $("paper").replaceChildren(...start.papers.map((p) => el("option", { value: p }, p)));
     $("format").replaceChildren(...start.formats.filter(([name]) => name !== "pdf").map(([name, about]) => el("option", { value: name }, name.toUpperCase() + ": " + about)));
     offer();

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::answer::{self, Change};
 use super::memory::Memory;
-use super::{Bench, offline};
+use super::{Bench, ToSave, offline};
 use crate::carried;
 use crate::design::file::{Overrides, Refusal, read_bytes};
 use crate::fault::Fault;
@@ -57,7 +57,7 @@ pub(super) static TASKS: [Task; 9] = [
     Task { path: "/sheets", most_bytes: MOST_TEXT, queue: Queue::Job, run: sheets },
     Task { path: "/report", most_bytes: MOST_TEXT, queue: Queue::Job, run: report },
     Task { path: "/recover", most_bytes: MOST_SHEET, queue: Queue::Job, run: recover },
-    Task { path: "/save", most_bytes: MOST_TEXT, queue: Queue::Change, run: save },
+    Task { path: "/save", most_bytes: 2 * MOST_TEXT, queue: Queue::Change, run: save },
 ];
 
 fn parsed<'b, T: Deserialize<'b>>(body: &'b [u8]) -> Result<T, String> {
@@ -224,11 +224,11 @@ fn save(Desk { bench, .. }: &Desk, body: &[u8]) -> Result<String, String> {
         saved: bool,
         said: String,
     }
-    let text = parsed::<Text>(body)?.text;
+    let wanted = parsed::<ToSave>(body)?;
     let Some(save) = &bench.save else {
         return Err("the page was started without a design file; keep the design with Download".into());
     };
-    json(&match save(&text) {
+    json(&match save(&wanted) {
         Ok(said) => Saved { saved: true, said },
         Err(said) => Saved { saved: false, said },
     })

@@ -367,13 +367,21 @@ fn saving_goes_to_the_design_file_alone_and_spares_foreign_changes() {
     let start = json(&page.post("/start", "{}"));
     assert_eq!((start["text"].as_str(), start["saves"].as_bool()), (Some(SAMPLE), Some(true)));
     let text = SAMPLE.replace("28 in", "27 in");
-    let saved = json(&page.post("/save", &serde_json::json!({ "text": text }).to_string()));
-    assert_eq!(saved["saved"], true, "{saved}");
+    let save = |text: &str, before: &str, over: bool| {
+        let asked = serde_json::json!({ "text": text, "before": before, "over": over });
+        json(&page.post("/save", &asked.to_string()))["saved"].as_bool().unwrap()
+    };
+    assert!(save(&text, SAMPLE, false));
     assert_eq!(std::fs::read_to_string(&file).unwrap(), text);
+    // A second page that read the file before the first one saved it.
+    assert!(!save("second page", SAMPLE, false));
+    assert_eq!(std::fs::read_to_string(&file).unwrap(), text);
+    // Another program; then knowingly over it.
     std::fs::write(&file, "changed elsewhere").unwrap();
-    let saved = json(&page.post("/save", &serde_json::json!({ "text": SAMPLE }).to_string()));
-    assert_eq!(saved["saved"], false);
+    assert!(!save(SAMPLE, &text, false));
     assert_eq!(std::fs::read_to_string(&file).unwrap(), "changed elsewhere");
+    assert!(save(SAMPLE, &text, true));
+    assert_eq!(std::fs::read_to_string(&file).unwrap(), SAMPLE);
     let names: Vec<_> = std::fs::read_dir(&folder).unwrap().map(|e| e.unwrap().file_name()).collect();
     assert_eq!(names.len(), 1, "{names:?}");
     std::fs::remove_dir_all(&folder).unwrap();
