@@ -292,7 +292,7 @@ impl TipPen<'_> {
         let arc_at = at([from[0] - 1.55 * radius * half.cos(), from[1] - 1.55 * radius * half.sin()], CLOSE);
         // As long as the pull is hard: 1 mm for 12 N.
         let tail = on(15e-3);
-        let long = (limb.pull / 12.0 * 1e-3).clamp(2e-3, 40e-3);
+        let long = (limb.nock_pull() / 12.0 * 1e-3).clamp(2e-3, 40e-3);
         let head = on(15e-3 + long);
         let side_of = |back: f64, aside: f64| {
             [head[0] - back * along[0] - aside * along[1], head[1] - back * along[1] + aside * along[0]]
@@ -306,7 +306,7 @@ impl TipPen<'_> {
             arc_at,
             angle: angle_text(angle),
             arrow,
-            pull: force_text(limb.pull, design.units),
+            pull: force_text(limb.nock_pull(), design.units),
             flat: self.laid.as_ref().map(|laid| laid.flat(self.nock, angle)),
         }
     }

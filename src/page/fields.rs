@@ -343,6 +343,7 @@ impl Form<'_> {
                     _ => None,
                 };
                 field.reading = given.map_or(String::new(), |v| self.other(v, kind));
+                let (least, greatest) = self.served(&field.key).unwrap_or((least, greatest));
                 field.slider = given.or(default).and_then(|v| slider::about(v, kind, least, greatest, self.units));
             }
             Takes::Form(form) => field.allowed = form.replace('`', ""),
@@ -388,9 +389,27 @@ impl Form<'_> {
         }
     }
 
+    /// From where to where a measure may be turned in a design that says what its nocks serve.
+    fn served(&self, key: &str) -> Option<(f64, f64)> {
+        let design = &self.reading?.design;
+        let [least, greatest] = match key {
+            "bow.brace_height" => design.serves.brace_height?,
+            "bow.draw" => design.serves.draw,
+            _ => return None,
+        };
+        (least < greatest).then_some((least, greatest))
+    }
+
     /// A measure in the unit that it may not be written in.
     fn other(&self, value: f64, kind: Kind) -> String {
         match kind {
+            Kind::Length if self.units == Units::Millimetre => {
+                format!(
+                    "{} ({})",
+                    units::plain_length_text(value, self.units),
+                    units::plain_length_text(value, Units::Inch)
+                )
+            }
             Kind::Length => units::length_text(value, Units::Inch),
             Kind::Force => units::force_text(value, self.units),
             _ => String::new(),

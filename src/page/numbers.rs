@@ -73,7 +73,9 @@ pub(super) fn of_statics(design: &Design, statics: &Statics) -> Vec<Rows> {
             "Brace height",
             length_text(cycle.braced.brace_height, units),
             match design.bow.bracing {
-                Bracing::Height(_) => "As the design gives it: from the pivot square to the string.",
+                Bracing::Height(_) => {
+                    "As the design gives it: from the grip's belly side at the pivot square to the string."
+                }
                 Bracing::StringLength(_) => "It follows from the string's length.",
             },
         ),

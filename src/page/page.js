@@ -329,7 +329,7 @@
       parts.slider.setAttribute("aria-valuetext", value || field.reading);
     }
     parts.reading.textContent = field.reading;
-    const about = [field.hint, field.allowed && "Allowed: " + field.allowed, field.standing && "Left out, it " + field.standing.replace(/^must be given/, "is asked for")];
+    const about = [field.hint, field.allowed && "Allowed: " + field.allowed, field.standing && "Left out, it " + field.standing.replace(/^must be given/, "is asked for").replace(/^as for/, "is as for")];
     const words = about.filter(Boolean);
     if (parts.aboutWords !== words.join("\n")) {
       parts.aboutWords = words.join("\n");

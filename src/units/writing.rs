@@ -38,7 +38,8 @@ pub fn inch_text(metres: f64, parts: u32) -> String {
 
 /// Millimetres: two decimals below 10 mm, one above: `158.8 mm`.
 pub fn millimetre_text(metres: f64) -> String {
-    let mm = metres * 1000.0;
+    // Half a digit goes away from zero, also where arithmetic has left a little less than the half.
+    let mm = metres * 1000.0 * (1.0 + 1e-11);
     format!("{} mm", number_text(mm, if mm.abs() < 9.995 { 2 } else { 1 }))
 }
 
