@@ -155,7 +155,7 @@ const steps = {
     await page.locator(brace).fill("6 1/2 in");
     await page.keyboard.press("Enter");
     await said(page, "does not answer");
-    assert.ok(await page.evaluate(() => document.getElementById("draw").classList.contains("is-stale")));
+    await page.waitForFunction(() => document.getElementById("draw").classList.contains("is-stale"));
     await page.locator("#keep").click();
     await said(page, "stands in no file yet");
     await page.close();
