@@ -122,6 +122,11 @@ impl Cycle {
         &self.states[0]
     }
 
+    /// Half way from brace to full draw as the design measures it, or the step before.
+    pub fn at_half_draw(&self) -> &BowAtDraw {
+        &self.states[(self.states.len() - 1) / 2]
+    }
+
     /// Full draw.
     pub fn at_full_draw(&self) -> &BowAtDraw {
         &self.states[self.states.len() - 1]

@@ -97,7 +97,7 @@ pub(super) struct Told {
 pub(super) struct Figure {
     /// How many steps the draw has.
     count: usize,
-    /// The step nearest to half way from brace to full draw.
+    /// The step half way from brace to full draw.
     middle: usize,
     /// The step that is drawn here.
     at: usize,
@@ -231,9 +231,7 @@ fn told(text: &str, groups: &[Group], fault: &Fault) -> Told {
 pub(super) fn figure(worked: &Worked, step: Option<usize>) -> Figure {
     let Worked { design, statics, nocks, .. } = worked;
     let states = &statics.cycle.states;
-    let half = 0.5 * (states[0].to_pivot + statics.cycle.at_full_draw().to_pivot);
-    let off = |k: usize| (states[k].to_pivot - half).abs();
-    let middle = (0..states.len()).min_by(|&a, &b| off(a).total_cmp(&off(b))).unwrap_or(0);
+    let middle = (states.len() - 1) / 2;
     let at = step.unwrap_or(middle).min(states.len() - 1);
     let pen = Pen::of(design, statics, nocks);
     Figure {

@@ -298,6 +298,11 @@
     return parts;
   }
 
+  // What a key left out stands at, without the reason.
+  function short(standing) {
+    return standing.replace(/^stands at:? /, "").split(/\. | \(/)[0];
+  }
+
   function fill(parts, field) {
     const value = field.value ?? "";
     const busy = document.activeElement === parts.input;
@@ -306,13 +311,13 @@
       if (value && !words.includes(value)) words.push(value);
       if (parts.words !== words.join("\n")) {
         parts.words = words.join("\n");
-        parts.input.replaceChildren(...words.map((w) => el("option", { value: w }, w || "(" + (field.standing || "none") + ")")));
+        parts.input.replaceChildren(...words.map((w) => el("option", { value: w }, w || "(" + (short(field.standing) || "none") + ")")));
       }
       if (parts.input.value !== value) parts.input.value = value;
     } else {
       // What is being typed is left alone unless something else changed it.
       if (!busy || parts.shown !== value) parts.input.value = value;
-      parts.input.placeholder = field.standing.replace(/^stands at:? /, "").split(".  ")[0].slice(0, 60);
+      parts.input.placeholder = short(field.standing);
     }
     parts.shown = value;
     const slider = field.slider;

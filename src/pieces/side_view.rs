@@ -6,7 +6,6 @@ use super::Subject;
 use super::common::{TO_TIP_ROOM, beside, break_line, measure, path, to_tip, until, with_caption};
 use super::shape::{Crossing, MM, TipShape, groove_middle, string_line};
 use crate::bow::draw_curve::BowAtDraw;
-use crate::design::Side;
 use crate::font::{CAP_HEIGHT, DESCENT, text_width};
 use crate::sheets::Piece;
 use crate::template::dimension::{Place, dimension};
@@ -15,7 +14,6 @@ use crate::template::legible::crossed_texts;
 use crate::template::{Anchor, Role, Template, size};
 use crate::tip::Shell;
 use crate::units::angle_text;
-use crate::worked::Worked;
 
 /// Over this way a lying string goes over from the groove to where the statics have it, mm.
 const COMES_IN: f64 = 12.0;
@@ -158,33 +156,6 @@ fn groove(t: &mut Template, subject: &Subject, runs: &[Vec<Crossing>], seen: f64
     }
 }
 
-/// The string's angle at this tip half way from brace to full draw, rad.
-pub(super) fn half_draw_angle(worked: &Worked, side: Side) -> f64 {
-    let states = &worked.statics.cycle.states;
-    let half = half_way(worked);
-    for pair in states.windows(2) {
-        let (p, q) = (&pair[0], &pair[1]);
-        if q.to_pivot >= half && q.to_pivot > p.to_pivot {
-            let share = (half - p.to_pivot) / (q.to_pivot - p.to_pivot);
-            let angle = |s: &BowAtDraw| s.limbs.get(side).string_angle;
-            return angle(p) + share * (angle(q) - angle(p));
-        }
-    }
-    worked.statics.swings.get(side).full_draw
-}
-
-/// Half way from brace to full draw, from the pivot to the nocking point, m.
-fn half_way(worked: &Worked) -> f64 {
-    0.5 * (worked.statics.cycle.at_brace().to_pivot + worked.statics.cycle.at_full_draw().to_pivot)
-}
-
-/// The draw that was looked at nearest to half way.
-fn half_drawn(worked: &Worked) -> &BowAtDraw {
-    let (cycle, half) = (&worked.statics.cycle, half_way(worked));
-    let off = |s: &BowAtDraw| (s.to_pivot - half).abs();
-    cycle.states.iter().min_by(|p, q| off(p).total_cmp(&off(q))).unwrap_or(cycle.at_brace())
-}
-
 /// The string as two edges its diameter apart, with its angle along it.
 fn strings(t: &mut Template, subject: &Subject, seen: f64) {
     let worked = subject.worked;
@@ -198,9 +169,10 @@ fn strings(t: &mut Template, subject: &Subject, seen: f64) {
     let left = subject.shape.shown_from * MM - 4.0;
     let within =
         Rect::new(left, subject.shape.bottom() - BELOW, subject.shape.back.last().map_or(0.0, |p| p.x) + 40.0, 100.0);
+    let half_drawn = worked.statics.cycle.at_half_draw();
     let angles = [
         ("at brace", swing.brace, worked.statics.cycle.at_brace()),
-        ("half draw", half_draw_angle(worked, subject.side), half_drawn(worked)),
+        ("half draw", half_drawn.limbs.get(subject.side).string_angle, half_drawn),
         ("full draw", swing.full_draw, worked.statics.cycle.at_full_draw()),
     ];
     let braced_lies = worked.statics.cycle.at_brace().limbs.get(subject.side).lying.is_some();
