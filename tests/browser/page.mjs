@@ -442,6 +442,21 @@ try {
     for (const [kind, stroke, ground] of lines) {
       assert.ok(contrast(stroke, ground) >= 3, `${name}: ${kind} is ${stroke} on ${ground}`);
     }
+    // A tip stays in view while a measure far down the form is turned, and the slider's track as long as it was.
+    const slid = page.locator("#m-nock-wall-radius-slide");
+    await page.evaluate(() => document.querySelectorAll("#form > details").forEach((d) => { d.open = true; }));
+    await slid.evaluate((slider) => slider.scrollIntoView({ block: "center" }));
+    const view = await page.locator("#draw .views svg").nth(1).boundingBox();
+    assert.ok(view.y >= 0 && view.y + view.height <= options.viewport.height, `${name}: no tip in view beside the form: ${JSON.stringify(view)}`);
+    const long = [];
+    await slid.focus();
+    for (let k = 0; k < 6; k++) {
+      await page.keyboard.press("ArrowRight");
+      await page.waitForTimeout(120);
+      long.push((await slid.boundingBox()).width);
+    }
+    assert.ok(long.every((width) => width === long[0]), `${name}: the slider's track is ${long} px long`);
+    await page.evaluate(() => scrollTo(0, 0));
     await axe(page, name);
     // With faults shown, too.
     await page.locator("#m-bow-draw").fill("a yard");
