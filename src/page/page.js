@@ -102,6 +102,7 @@
       try {
         const answer = await ask("/change", body);
         unanswered.delete(name);
+        told = 0;
         took(answer, name, set);
       } catch (error) {
         if (!waiting.has(name)) unanswered.set(name, set);
@@ -711,7 +712,6 @@
 
   function isSaved(words) {
     state.saved = state.text;
-    unanswered.clear();
     keep();
     say(words);
   }
@@ -723,10 +723,12 @@
     return link;
   }
 
-  // The text and what was answered of it, or why it cannot be handed on.
+  // Whether the text is all that was typed; where it is not, and that is known, a second press goes on without the rest.
+  let told = 0;
   async function whole() {
-    if (await settledDown()) return true;
-    say("The last change has not been answered and stands in no file yet; it is kept in this browser.");
+    if (await settledDown() || told === unanswered.size) return true;
+    told = unanswered.size;
+    say("The last change has not been answered and stands in no file yet; it is kept in this browser. Press again to go on without it.");
     return false;
   }
 

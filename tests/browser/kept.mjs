@@ -158,6 +158,10 @@ const steps = {
     await page.waitForFunction(() => document.getElementById("draw").classList.contains("is-stale"));
     await page.locator("#keep").click();
     await said(page, "stands in no file yet");
+    // Pressed again it goes on without it, and what got no answer stays kept.
+    const [download] = await Promise.all([page.waitForEvent("download"), page.locator("#keep").click()]);
+    await download.saveAs(folder + "/without.toml");
+    assert.equal(readFileSync(folder + "/without.toml", "utf8"), sample);
     await page.close();
     const next = await serve(new URL(address).port);
     try {
