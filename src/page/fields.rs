@@ -9,7 +9,7 @@ use super::lists::{LISTS, List, ListOf, RowOf};
 use super::slider::{self, Slider};
 use crate::design::file::Reading;
 use crate::design::file::keys::{self, FileKey, LeftOut, Takes};
-use crate::design::{NockValue, Side, Units};
+use crate::design::{NockValue, SectionForm, Side, Units};
 use crate::nock::{Key, KeyDefault, KeyKind, NOCK_STYLES, NockStyle};
 use crate::units::{self, Kind};
 use crate::wood;
@@ -344,7 +344,8 @@ impl Form<'_> {
                 };
                 field.reading = given.map_or(String::new(), |v| self.other(v, kind));
                 let (least, greatest) = self.served(&field.key).unwrap_or((least, greatest));
-                field.slider = given.or(default).and_then(|v| slider::about(v, kind, least, greatest, self.units));
+                let turns = given.or(default).filter(|_| self.is_turned(&field.key, key.name));
+                field.slider = turns.and_then(|v| slider::about(v, kind, least, greatest, self.units));
             }
             Takes::Form(form) => field.allowed = form.replace('`', ""),
             Takes::Words(_) | Takes::Text => {}
@@ -386,6 +387,25 @@ impl Form<'_> {
             Kind::Stress => format!("{} GPa", units::number_text(value / 1e9, 1)),
             Kind::Density => format!("{} kg/m3", units::number_text(value, 0)),
             Kind::Number => units::number_text(value, 2),
+        }
+    }
+
+    /// Whether a measure is one to be turned: a count is not, nor what another section than the limbs' has.
+    fn is_turned(&self, path: &str, name: &str) -> bool {
+        let Some(design) = self.reading.map(|reading| &reading.design) else { return true };
+        let of = |form: fn(&SectionForm) -> bool| {
+            let sides: &[Side] = match path.split('.').next() {
+                Some("upper") => &[Side::Upper],
+                Some("lower") => &[Side::Lower],
+                _ => &Side::BOTH,
+            };
+            sides.iter().all(|&side| form(&design.limbs.get(side).section))
+        };
+        match name {
+            "corner" => of(|form| matches!(form, SectionForm::RoundedRectangle { .. })),
+            "belly_width" => of(|form| matches!(form, SectionForm::Trapezoid { .. })),
+            "places" => false,
+            _ => true,
         }
     }
 

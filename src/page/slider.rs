@@ -75,7 +75,8 @@ pub(super) fn about(value: f64, kind: Kind, least: f64, greatest: f64, units: Un
     };
     let count = |v: f64| v / step.size;
     let (low, high) = ((value - room).max(least), (value + room).min(greatest));
-    let (low, high) = (count(low).ceil() as i64, count(high).floor() as i64);
+    // An end that stands on a step is one.
+    let (low, high) = ((count(low) - 1e-9).ceil() as i64, (count(high) + 1e-9).floor() as i64);
     let at = (count(value).round() as i64).clamp(low.min(high), high.max(low));
     (low < high).then_some(Slider { least: low, most: high, at, step: step.name })
 }

@@ -399,3 +399,27 @@ fn a_design_comes_back_from_a_sheet() {
     let found = json(&page.send("POST", "/recover", &headers, b"<html>"));
     assert!(!found["refused"].as_str().unwrap().is_empty());
 }
+
+#[test]
+fn no_slider_leads_where_the_design_cannot_follow() {
+    let page = Page::start(&[]);
+    let answer = json(&page.post("/change", &serde_json::json!({ "text": SAMPLE }).to_string()));
+    let slider = |key: &str| {
+        let groups = answer["groups"].as_array().unwrap();
+        let mut fields = groups.iter().flat_map(|group| group["fields"].as_array().unwrap());
+        fields.find(|field| field["key"] == key).unwrap_or_else(|| panic!("{key}"))["slider"].clone()
+    };
+    // The sample is rounded, serves 6 to 6 3/4 in and draws of 26 to 29 in, in sixteenths and quarters.
+    assert!(slider("limb.corner").is_object());
+    assert!(slider("limb.belly_width").is_null() && slider("tiller.places").is_null());
+    let brace = slider("bow.brace_height");
+    assert_eq!(
+        (brace["step"].as_str(), brace["least"].as_i64(), brace["most"].as_i64()),
+        (Some("in/16"), Some(96), Some(108))
+    );
+    let draw = slider("bow.draw");
+    assert_eq!(
+        (draw["step"].as_str(), draw["least"].as_i64(), draw["most"].as_i64()),
+        (Some("in/4"), Some(104), Some(116))
+    );
+}
