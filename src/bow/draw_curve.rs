@@ -122,9 +122,14 @@ impl Cycle {
         &self.states[0]
     }
 
-    /// Half way from brace to full draw as the design measures it, or the step before.
+    /// The step half way from brace to full draw as the design measures it, or the one before.
+    pub fn half_draw(&self) -> usize {
+        (self.states.len() - 1) / 2
+    }
+
+    /// Half draw.
     pub fn at_half_draw(&self) -> &BowAtDraw {
-        &self.states[(self.states.len() - 1) / 2]
+        &self.states[self.half_draw()]
     }
 
     /// Full draw.

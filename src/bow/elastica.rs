@@ -119,7 +119,8 @@ impl<T: Lane> Load<T> {
 }
 
 /// Integrates over `steps` steps from the nock to the handle by the classical fourth-order Runge-Kutta method and hands each whole
-/// node's state and the sine and cosine of its angle to `visit`, nock first. `node` tells place, stiffness and unstrung curvature of a node, root first, three to a step.
+/// node's state and the sine and cosine of its angle to `visit`, nock first. `node` tells place, stiffness and unstrung curvature of a
+/// node, root first, two to a step and one at the end.
 fn integrate<T: Lane, const N: usize>(
     steps: usize,
     node: impl Fn(usize) -> [T; 3],

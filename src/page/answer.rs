@@ -231,7 +231,7 @@ fn told(text: &str, groups: &[Group], fault: &Fault) -> Told {
 pub(super) fn figure(worked: &Worked, step: Option<usize>) -> Figure {
     let Worked { design, statics, nocks, .. } = worked;
     let states = &statics.cycle.states;
-    let middle = (states.len() - 1) / 2;
+    let middle = statics.cycle.half_draw();
     let at = step.unwrap_or(middle).min(states.len() - 1);
     let pen = Pen::of(design, statics, nocks);
     Figure {

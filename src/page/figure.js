@@ -250,12 +250,16 @@ function makeFigure(root) {
   half.addEventListener("click", () => { stop(); figure && go(figure.middle); });
   full.addEventListener("click", () => { stop(); figure && go(figure.count - 1); });
 
+  // Before there is a figure there is nothing to draw.
+  function enable() {
+    for (const control of [play, slider, brace, half, full]) control.disabled = !figure;
+  }
+
   return {
     // The first part of an answer; the second is coming.
     show(next) {
       figure = next;
-      for (const control of [play, slider, brace, half, full]) control.disabled = false;
-      root.classList.remove("is-empty");
+      enable();
       steps = loop = null;
       missing = "coming";
       build();
@@ -293,8 +297,7 @@ function makeFigure(root) {
     // The last good figure stays while the design is refused; before there is one there is nothing to show or play.
     stale(is, words) {
       root.classList.toggle("is-stale", is);
-      root.classList.toggle("is-empty", !figure);
-      for (const control of [play, slider, brace, half, full]) control.disabled = !figure;
+      enable();
       if (!is) return;
       stop();
       root.classList.remove("is-coming");

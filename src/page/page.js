@@ -320,6 +320,9 @@
       if (!busy || parts.shown !== value) parts.input.value = value;
       parts.input.placeholder = short(field.standing);
     }
+    // Words that have no room beside the label get a line of their own.
+    const words = parts.input.tagName === "SELECT" ? parts.words.split("\n").concat("(" + short(field.standing) + ")") : [parts.input.placeholder];
+    parts.row.classList.toggle("is-long", Math.max(...words.map((w) => w.length)) > 20);
     parts.shown = value;
     const slider = field.slider;
     parts.slider.hidden = !slider;
@@ -336,10 +339,10 @@
     }
     parts.reading.textContent = field.reading;
     const about = [field.hint, field.allowed && "Allowed: " + field.allowed, field.standing && "Left out, it " + field.standing.replace(/^must be given/, "is asked for").replace(/^as for/, "is as for")];
-    const words = about.filter(Boolean);
-    if (parts.aboutWords !== words.join("\n")) {
-      parts.aboutWords = words.join("\n");
-      parts.about.replaceChildren(...words.map((w) => el("p", {}, w)));
+    const told = about.filter(Boolean);
+    if (parts.aboutWords !== told.join("\n")) {
+      parts.aboutWords = told.join("\n");
+      parts.about.replaceChildren(...told.map((w) => el("p", {}, w)));
     }
   }
 
